@@ -1,0 +1,1 @@
+"""Reference cases restated from published literature, and demo pieces of our own invention."""

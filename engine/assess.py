@@ -1,0 +1,24 @@
+"""The main job: a piece in, the whole answer out."""
+
+from __future__ import annotations
+
+from .assessment import Assessment
+from .belief.counts import Counts
+from .examine import Examination, Examiner
+from .knowledge.base import Knowledge
+from .piece.form import Piece
+from .report import assembled, surface_report
+from .sisters import odd_ones
+
+
+def assess(piece: Piece, knowledge: Knowledge, counts: Counts | None = None, examiner: Examiner | None = None) -> Assessment:
+    """Everything that is to be said of a piece; same input, same output."""
+    examiner = examiner or Examiner(knowledge, counts)
+    done = examine_all(piece, examiner)
+    reports = [surface_report(d, knowledge) for d in done]
+    return assembled(piece, reports, knowledge, odd_ones(done, knowledge))
+
+
+def examine_all(piece: Piece, examiner: Examiner) -> list[Examination]:
+    """Each surface of the piece, in order."""
+    return [examiner.examine(piece, surface) for surface in piece.surfaces]

@@ -1,0 +1,152 @@
+"""The whole answer about a piece, as plain typed values.
+
+The field names are the keys of `assess --json`; see README. Chances are 0 to 1, hours
+and minutes as ranges [low, high].
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+from msgspec import Struct, field
+
+from .knowledge.entries import Effect
+
+SCHEMA_VERSION = 1
+
+
+class Ranked(Struct, kw_only=True):
+    """One finish in the ranking, with its range and what speaks for and against it."""
+
+    finish: str
+    name: str
+    p: float
+    low: float
+    high: float
+    supports: list[str] = field(name="for")
+    against: list[str]
+
+
+class Layer(Struct, kw_only=True):
+    """Something over or under the top finish."""
+
+    finish: str
+    where: str
+    p: float
+    text: str
+
+
+class FitReport(Struct, kw_only=True):
+    """Whether the answers fit together."""
+
+    ok: bool
+    surprise_db: float
+    clashes: list[tuple[str, str]]
+    repeat: str | None
+
+
+class NextTest(Struct, kw_only=True):
+    """The test worth doing next."""
+
+    test: str
+    name: str
+    saves_minutes: float
+    why: str
+    how: str
+    cautions: list[str]
+
+
+class RemoverReport(Struct, kw_only=True):
+    """One remover on this surface."""
+
+    remover: str
+    name: str
+    outcome: dict[Effect, float]
+    works: float
+    harm: float
+    vetoed_by: list[str]
+    because: list[str]
+    hours: tuple[float, float]
+    coats: tuple[float, float]
+    dwell_minutes: tuple[float, float]
+    exception: bool
+    warnings: list[str]
+
+
+class RouteReport(Struct, kw_only=True):
+    """One ranked way to take the finish off."""
+
+    remover: str
+    then: str | None
+    steps: list[str]
+    expected_hours: float
+    expected_minutes: float
+    works: float
+    harm: float
+    litres: tuple[float, float]
+    dry_hours: tuple[float, float]
+    cautions: list[str]
+
+
+class Reason(Struct, kw_only=True):
+    """A rule that fired: what it matched, what it said, where it is from."""
+
+    rule: str
+    matched: dict[str, Any]
+    why: str
+    source: list[str]
+
+
+class SurfaceReport(Struct, kw_only=True):
+    """All that is said of one surface."""
+
+    name: str
+    ranking: list[Ranked]
+    none_of_these: float
+    certainty: str
+    layers: list[Layer]
+    fit: FitReport
+    verdict: str
+    verdict_why: str
+    next_test: NextTest | None
+    other_tests: list[NextTest]
+    removers: list[RemoverReport]
+    routes: list[RouteReport]
+    stains: list[dict[str, Any]]
+    recoat: list[dict[str, Any]]
+    flags: list[str]
+    cautions: list[str]
+    reasons: list[Reason]
+
+
+class Step(Struct, kw_only=True):
+    """One step of the order of work."""
+
+    step: str
+    name: str
+    surface: str
+    after: list[str]
+    why: str
+    hours: tuple[float, float]
+    wait_hours: float
+    cautions: list[str] = []
+
+
+class KnowledgeReport(Struct, kw_only=True):
+    """Which knowledge spoke."""
+
+    version: str
+    layers: list[str]
+    left_out: list[str]
+
+
+class Assessment(Struct, kw_only=True):
+    """The whole answer."""
+
+    schema_version: int
+    piece: str
+    knowledge: KnowledgeReport
+    surfaces: list[SurfaceReport]
+    order_of_work: list[Step]
+    flags: list[str]
+    cautions: list[str]

@@ -1,0 +1,72 @@
+"""Answers, tried removers and outside knowledge as likelihoods, all in one form."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from msgspec import Struct
+
+from ..knowledge.base import PATCH_PREFIX, Knowledge
+from ..piece.form import NOT_DONE, Answer, Surface, Tried
+
+# What a result told in plain words says of the four effects that a patch may have.
+RESULT_EFFECTS: dict[str, dict[str, float]] = {
+    "works": {"dissolves": 1.0, "lifts": 0.8, "softens": 0.05, "no-effect": 0.02},
+    "lifts": {"dissolves": 0.3, "lifts": 1.0, "softens": 0.15, "no-effect": 0.02},
+    "softens": {"dissolves": 0.1, "lifts": 0.3, "softens": 1.0, "no-effect": 0.1},
+    "no-effect": {"dissolves": 0.02, "lifts": 0.04, "softens": 0.2, "no-effect": 1.0},
+}
+
+
+class Evidence(Struct, frozen=True):
+    """One piece of evidence: a test and how well each of its outcomes agrees with what was seen.
+
+    `weights` maps outcome -> chance of the report given that outcome (1 for the one
+    seen); `keeps` below 1 mixes in "it says nothing" for unsure answers and short tries.
+    `name` is what the user would call it: the test id, or tried/REMOVER.
+    """
+
+    name: str
+    test: str
+    seen: str
+    weights: dict[str, float]
+    keeps: float = 1.0
+
+
+def evidence_of(surface: Surface, knowledge: Knowledge) -> list[Evidence]:
+    """All that was seen on a surface, in the order given; tests that could not be done say nothing."""
+    return [*_answers(surface, knowledge), *_tries(surface, knowledge)]
+
+
+def answer_evidence(test: str, outcome: str, knowledge: Knowledge, sure: bool = True) -> Evidence:
+    """One answer to one test."""
+    return Evidence(test, test, outcome, {outcome: 1.0}, 1.0 if sure else knowledge.belief.unsure_keeps)
+
+
+def _answers(surface: Surface, knowledge: Knowledge) -> Iterator[Evidence]:
+    for test, given in surface.tests.items():
+        answer = given if isinstance(given, Answer) else Answer(outcome=given)
+        if answer.outcome != NOT_DONE:
+            yield answer_evidence(test, answer.outcome, knowledge, answer.sure)
+
+
+def _tries(surface: Surface, knowledge: Knowledge) -> Iterator[Evidence]:
+    """One piece of evidence a remover: the longest try, and none where a patch test says it already."""
+    longest: dict[str, Tried] = {}
+    for tried in surface.tried:
+        before = longest.get(tried.remover)
+        if before is None or (tried.minutes or 0) >= (before.minutes or 0):
+            longest[tried.remover] = tried
+    for remover, tried in longest.items():
+        test = f"{PATCH_PREFIX}{remover}"
+        weights = RESULT_EFFECTS.get(tried.result)
+        if weights is not None and test not in surface.tests:
+            yield Evidence(f"tried/{remover}", test, tried.result, weights, _long_enough(tried, knowledge))
+
+
+def _long_enough(tried: Tried, knowledge: Knowledge) -> float:
+    """A try cut short says less: full weight only from the lower end of the usual dwell on."""
+    needed = knowledge.removers[tried.remover].work.dwell_minutes[0]
+    if tried.minutes is None or tried.result != "no-effect" or needed <= 0:
+        return 1.0
+    return max(0.1, min(1.0, tried.minutes / needed))

@@ -1,0 +1,157 @@
+"""P(finish, origin | what is known of the piece), before any test.
+
+The maker's finish is a mixture over the contexts of the book (a context says: in these
+years, in this region, style, kind or wood, makers used these finishes in these
+shares). The weight of a context is
+
+    share x overlap of years x product over region, style, kind, wood of
+        1            if the context does not name it
+        specific     if it names it and the piece's is in it
+        mismatch     if it names it and the piece's is not
+        a fraction   if it names it and the piece's is unknown: averaged over, not skipped
+
+An owner's later finish is a mixture in the same way over the eras since, with the
+chance of it growing with age: 1 - (1 - rate)^(decades), and is split between a strip
+and a coat over the old film.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from datetime import date
+
+from msgspec import Struct
+
+from ..knowledge.base import Knowledge
+from ..knowledge.entries import Context, Priors
+from .counts import Counts
+from .tables import scaled
+
+UNKNOWN = "unknown"
+
+
+class Setting(Struct, frozen=True, kw_only=True):
+    """What is known of a surface before any test; None for unknown."""
+
+    years: tuple[int, int] | None = None
+    region: str | None = None
+    style: str | None = None
+    kind: str | None = None
+    wood: str | None = None
+    now: int | None = None
+
+
+class Prior(Struct, frozen=True):
+    """Chances before any test.
+
+    joint: finish -> (original, refinished, overcoated), summing to 1 over all.
+    maker: finish -> chance that the maker used it, for what lies under an over-coat.
+    contexts: ids of the contexts that count most, with their weights.
+    """
+
+    joint: dict[str, tuple[float, float, float]]
+    maker: dict[str, float]
+    contexts: list[tuple[str, float]]
+
+
+def prior(setting: Setting, knowledge: Knowledge, counts: Counts | None = None) -> Prior:
+    """The prior for one surface."""
+    book = knowledge.priors
+    now = setting.now or date.today().year
+    years = setting.years or (1600, now)
+    weights = _weights(book.makers, setting, years, book)
+    maker = _mixture(book.makers, weights, knowledge, counts or Counts())
+    maker = _not_before(maker, years, knowledge, book.floor)
+    redone = _chance_redone(setting, years, now, book)
+    owner = _owner(setting, years, now, knowledge, counts or Counts())
+    over = redone * book.refinish.overcoat_share
+    joint = {
+        f: (
+            maker[f] * (1 - redone),
+            owner[f] * (redone - over),
+            (owner[f] if not _is_bare(f, knowledge) else book.floor) * over,
+        )
+        for f in knowledge.finishes
+    }
+    total = sum(map(sum, joint.values()))
+    top = sorted(zip((c.id for c in book.makers), weights, strict=True), key=lambda pair: -pair[1])[:4]
+    return Prior({f: (a / total, b / total, c / total) for f, (a, b, c) in joint.items()}, maker, top)
+
+
+def _weights(contexts: Sequence[Context], setting: Setting, years: tuple[int, int], book: Priors) -> list[float]:
+    raw = [c.share * (_overlap(c.years, years) if setting.years else 1.0) * _fit(c, setting, book) for c in contexts]
+    total = sum(raw)
+    return [w / total for w in raw] if total > 0 else [1 / len(raw)] * len(raw)
+
+
+def _overlap(context: Sequence[int], years: tuple[int, int]) -> float:
+    """Share of the piece's years that the context covers; dates are a little soft at both ends.
+
+    With no date at all contexts count by their share alone, which says how often such
+    pieces come to a bench.
+    """
+    soft = 5
+    first, last = max(context[0] - soft, years[0]), min(context[1] + soft, years[1])
+    return max(last - first + 1, 0.05) / (years[1] - years[0] + 1)
+
+
+def _fit(context: Context, setting: Setting, book: Priors) -> float:
+    fit = 1.0
+    for named, value in (
+        (context.regions, setting.region),
+        (context.styles, setting.style),
+        (context.kinds, setting.kind),
+        (context.woods, setting.wood),
+    ):
+        if not named:
+            continue
+        if value in (None, UNKNOWN):
+            fit *= min(1.0, 0.15 * len(named))
+        else:
+            fit *= book.specific if value in named else book.mismatch
+    return fit
+
+
+def _mixture(contexts: Sequence[Context], weights: list[float], knowledge: Knowledge, counts: Counts) -> dict[str, float]:
+    mixed = dict.fromkeys(knowledge.finishes, 0.0)
+    for context, weight in zip(contexts, weights, strict=True):
+        if weight < 1e-6:
+            continue
+        for finish, chance in _shares(context, knowledge, counts.makers.get(context.id, {})).items():
+            mixed[finish] += weight * chance
+    return scaled(mixed)
+
+
+def _shares(context: Context, knowledge: Knowledge, seen: Mapping[str, float]) -> dict[str, float]:
+    """A context's shares: listed ones, the floor for the rest, and what the casebook adds."""
+    floor = knowledge.priors.floor
+    base = scaled({f: max(context.finishes.get(f, 0.0), floor) for f in knowledge.finishes})
+    if not seen:
+        return base
+    weight = knowledge.belief.book_weight * 2
+    return scaled({f: weight * base[f] + seen.get(f, 0.0) for f in base})
+
+
+def _not_before(maker: dict[str, float], years: tuple[int, int], knowledge: Knowledge, floor: float) -> dict[str, float]:
+    """No maker used a finish before it was introduced."""
+    return scaled(
+        {f: p if knowledge.finishes[f].introduced <= years[1] else p * floor for f, p in maker.items()}
+    )
+
+
+def _chance_redone(setting: Setting, years: tuple[int, int], now: int, book: Priors) -> float:
+    decades = max(now - (years[0] + years[1]) / 2, 0) / 10
+    rate = book.refinish.rate_per_decade * book.refinish.less_on.get(setting.kind or UNKNOWN, 1.0)
+    return 1 - (1 - min(rate, 0.9)) ** decades
+
+
+def _owner(setting: Setting, years: tuple[int, int], now: int, knowledge: Knowledge, counts: Counts) -> dict[str, float]:
+    """What an owner used, at some time between the making and now."""
+    book = knowledge.priors
+    since = (min((years[0] + years[1]) // 2 + 5, now), now)
+    weights = _weights(book.refinish.eras, setting, since, book)
+    return _not_before(_mixture(book.refinish.eras, weights, knowledge, counts), (since[0], now), knowledge, book.floor)
+
+
+def _is_bare(finish: str, knowledge: Knowledge) -> bool:
+    return knowledge.finishes[finish].film.typical_um[1] <= 0

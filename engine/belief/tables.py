@@ -1,0 +1,167 @@
+"""Words of the knowledge base to numbers: P(outcome | finish, contamination, state).
+
+A table for one outcome is a flat list over finish x contamination x state (the last
+index runs fastest), with one state for tests that belong to no group. The finish
+index after the last is "none of these". All entries are strictly between 0 and 1.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from math import exp
+
+from ..knowledge.base import PATCH_PREFIX, Knowledge
+from ..knowledge.entries import EFFECTS, Band, Belief, Test
+from .counts import Counts
+
+Row = dict[str, float]
+Table = dict[str, list[float]]
+ORIGINS = ("original", "refinished", "overcoated")
+# How far a removal effect stands on the hidden solubility of the film.
+EFFECT_RESPONSE = {"dissolves": 1.0, "lifts": 0.3, "softens": 0.0, "no-effect": -1.0}
+
+
+def spread(gives: Mapping[str, Band], outcomes: list[str], belief: Belief) -> Row:
+    """A row of words as chances that sum to one; unlisted outcomes take their band too."""
+    return scaled({o: belief.bands[gives.get(o, belief.unlisted)] for o in outcomes})
+
+
+def scaled(row: Mapping[str, float]) -> Row:
+    """The same proportions with sum one. The sum must be above zero."""
+    total = sum(row.values())
+    return {key: value / total for key, value in row.items()}
+
+
+def stepped(row: Row, power: float) -> Row:
+    """The row made flatter (power below 1) or more pointed (above 1)."""
+    return scaled({key: value**power for key, value in row.items()})
+
+
+def tilted(row: Row, tilt: float, response: Mapping[str, float]) -> Row:
+    """The row leaned by the hidden state towards outcomes with a high response."""
+    return scaled({key: value * exp(tilt * response[key]) for key, value in row.items()}) if tilt else row
+
+
+class Tables:
+    """Likelihood tables of one knowledge base and one casebook, made when first asked for.
+
+    `power` shifts every band by about a step: below 1 towards "cannot tell".
+    """
+
+    def __init__(self, knowledge: Knowledge, counts: Counts | None = None, power: float = 1.0) -> None:
+        self.knowledge = knowledge
+        self.belief = knowledge.belief
+        self.counts = counts or Counts()
+        self.power = power
+        self.finishes = sorted(knowledge.finishes)
+        self.contaminations = sorted(self.belief.contamination)
+        self.groups = sorted(self.belief.groups)
+        self._tables: dict[str, Table] = {}
+        self._origins: dict[str, Table] = {}
+
+    def group_of(self, test: str) -> str | None:
+        """The hidden group that a test reads, if any."""
+        if test.startswith(PATCH_PREFIX):
+            return "solubility" if "solubility" in self.belief.groups else None
+        return self.knowledge.tests[test].group
+
+    def states_of(self, group: str | None) -> list[str]:
+        """States of a group in the order of the tables; one unnamed state without a group."""
+        return sorted(self.belief.groups[group].states) if group else [""]
+
+    def state_shares(self, group: str) -> list[float]:
+        """P(state | finish) flat over finish x state, "none of these" last."""
+        default = {name: state.share for name, state in self.belief.groups[group].states.items()}
+        flat: list[float] = []
+        for finish in self.finishes:
+            words = self.knowledge.finishes[finish].ageing.get(group)
+            shares = spread(words, sorted(default), self.belief) if words else scaled(default)
+            flat += [shares[state] for state in sorted(default)]
+        return flat + [scaled(default)[state] for state in sorted(default)]
+
+    def likelihood(self, test: str) -> Table:
+        """outcome -> flat list over finish x contamination x state."""
+        if test not in self._tables:
+            self._tables[test] = self._build(test)
+        return self._tables[test]
+
+    def origin_likelihood(self, test: str) -> Table:
+        """outcome -> list over ORIGINS; empty if the test does not tell origins apart."""
+        if test not in self._origins:
+            entry = self.knowledge.tests.get(test)
+            self._origins[test] = self._build_origin(entry) if entry and entry.origin_bands else {}
+        return self._origins[test]
+
+    def base_row(self, test: str, finish: str) -> Row | None:
+        """P(outcome | finish) on a clean, typical film with what the casebook adds; None if nothing is known."""
+        outcomes = self.knowledge.outcomes_of(test)
+        if test.startswith(PATCH_PREFIX):
+            book = self._patch_row(test[len(PATCH_PREFIX) :], finish)
+        else:
+            book = self._banded_row(self.knowledge.tests[test], finish, outcomes)
+        seen = self.counts.outcomes(finish, test)
+        if not seen:
+            return book
+        start = book or {o: 1 / len(outcomes) for o in outcomes}
+        weight = self.belief.book_weight if book else 1.0
+        return scaled({o: weight * start[o] + seen.get(o, 0.0) for o in outcomes})
+
+    def _banded_row(self, test: Test, finish: str, outcomes: list[str]) -> Row | None:
+        found = None
+        family = self.knowledge.finishes[finish].family
+        for row in test.bands:
+            if family in row.finishes:
+                found = row
+        for row in test.bands:
+            if finish in row.finishes:
+                found = row
+        return stepped(spread(found.gives, outcomes, self.belief), self.power) if found else None
+
+    def _patch_row(self, remover: str, finish: str) -> Row | None:
+        prediction = self.knowledge.pairs.get(finish, {}).get(remover)
+        return stepped({e: prediction.gives[e] for e in EFFECTS}, self.power) if prediction else None
+
+    def _build(self, test: str) -> Table:
+        outcomes = self.knowledge.outcomes_of(test)
+        group = self.group_of(test)
+        tilts = [self.belief.groups[group].states[s].tilt for s in self.states_of(group)] if group else [0.0]
+        masks = self._masks(test, outcomes)
+        response = self._responses(test)
+        flat = 1 / len(outcomes)
+        slip = self.belief.slip
+        table: Table = {o: [] for o in outcomes}
+        for finish in self.finishes:
+            base = self.base_row(test, finish)
+            rows = [tilted(base, tilt, response) for tilt in tilts] if base else []
+            for contamination in self.contaminations:
+                hides, shows = masks.get(contamination, (0.0, None))
+                for index in range(len(tilts)):
+                    for o in outcomes:
+                        film = rows[index][o] if rows else flat
+                        seen = film if shows is None else (1 - hides) * film + hides * shows[o]
+                        table[o].append((1 - slip) * seen + slip * flat)
+        for o in outcomes:
+            table[o] += [flat] * (len(self.contaminations) * len(tilts))
+        return table
+
+    def _masks(self, test: str, outcomes: list[str]) -> dict[str, tuple[float, Row]]:
+        entry = self.knowledge.tests.get(test)
+        if entry is None:
+            return {}
+        return {
+            name: (self.belief.bands[mask.hides], spread(mask.gives, outcomes, self.belief))
+            for name, mask in entry.masked_by.items()
+        }
+
+    def _responses(self, test: str) -> dict[str, float]:
+        if test.startswith(PATCH_PREFIX):
+            return EFFECT_RESPONSE
+        return {outcome.id: outcome.response for outcome in self.knowledge.tests[test].outcomes}
+
+    def _build_origin(self, test: Test) -> Table:
+        outcomes = [outcome.id for outcome in test.outcomes]
+        given = {row.origin: stepped(spread(row.gives, outcomes, self.belief), self.power) for row in test.origin_bands}
+        flat, slip = 1 / len(outcomes), self.belief.slip
+        return {
+            o: [(1 - slip) * given[r][o] + slip * flat if r in given else flat for r in ORIGINS] for o in outcomes
+        }

@@ -1,0 +1,129 @@
+"""What each answer did: weight of evidence, range of the result, fit, clashes.
+
+Weight of evidence of an answer for a finish, in decibans, given all other answers:
+    10 log10 ( odds(f | all) / odds(f | all but this one) )
+(I. J. Good, Probability and the Weighing of Evidence, 1950.)
+
+The range of a probability runs over: every band one step flatter, one step more
+pointed, the prior flattened, and each answer in turn taken as unsure.
+
+Fit compares how well the most probable finish explains the answers with how well it
+explains its own typical answers: surprise = sum of (-10 log10 P(o | f) - expectation).
+Two answers clash if the model thinks them much rarer together than apart.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from math import log10, sqrt
+
+from msgspec import Struct
+
+from .evidence import Evidence
+from .posterior import Model, Posterior, Vector
+from .tables import Tables, scaled
+
+CLASH = 0.25
+SURPRISED = 3.0
+STEP_FLATTER, STEP_SHARPER = 0.65, 1.35
+
+
+class Weighed(Struct, frozen=True):
+    """For each answer: the weights of the finishes without it, and its pull on each finish in decibans."""
+
+    evidence: list[Evidence]
+    without: list[Vector]
+    decibans: list[dict[str, float]]
+
+
+class Fit(Struct, frozen=True):
+    """Whether the evidence is explained at all; clashes are pairs of evidence names, worst first."""
+
+    ok: bool
+    surprise_db: float
+    clashes: list[tuple[str, str]]
+    doubtful: str | None
+
+
+def weigh(model: Model, evidence: Sequence[Evidence]) -> Weighed:
+    """Leave each answer out in turn."""
+    full = model.prepared(evidence).weights()
+    without = [model.prepared([e for e in evidence if e is not item]).weights() for item in evidence]
+    return Weighed(list(evidence), without, [_pulls(model.finishes, full, rest) for rest in without])
+
+
+def span(model: Model, weighed: Weighed, flatter: Model, sharper: Model, prior_only: Model) -> dict[str, tuple[float, float]]:
+    """finish -> (low, high) over the shifts named above."""
+    full = model.prepared(weighed.evidence).weights()
+    variants = [full, *(m.prepared(weighed.evidence).weights() for m in (flatter, sharper, prior_only))]
+    half = model.tables.belief.unsure_keeps
+    for item, rest in zip(weighed.evidence, weighed.without, strict=True):
+        flat = (1 - half) * sum(item.weights.values()) / len(model.tables.likelihood(item.test))
+        variants.append([half * a + flat * b for a, b in zip(full, rest, strict=True)])
+    shares = [_book_shares(v) for v in variants]
+    return {name: (min(s[i] for s in shares), max(s[i] for s in shares)) for i, name in enumerate(model.finishes)}
+
+
+def fit(model: Model, posterior: Posterior, weighed: Weighed) -> Fit:
+    """How well the evidence is explained, and which answers clash."""
+    excess, variance = 0.0, 0.0
+    worst: tuple[float, str | None] = (0.0, None)
+    for item in weighed.evidence:
+        row = _row_given(model.tables, item.test, posterior)
+        chance = sum(w * row[o] for o, w in item.weights.items()) / max(item.weights.values())
+        chance = item.keeps * min(chance, 1.0) + (1 - item.keeps)
+        mean = sum(-p * 10 * log10(p) for p in row.values())
+        spread = sum(p * (-10 * log10(p) - mean) ** 2 for p in row.values())
+        surprise = -10 * log10(chance) - mean
+        excess, variance = excess + surprise, variance + spread
+        worst = max(worst, (surprise, item.name), key=lambda pair: pair[0])
+    clashes = _clashes(model, weighed)
+    far_off = variance > 0 and excess / sqrt(variance) > SURPRISED
+    ok = not far_off and posterior.other < 0.5
+    return Fit(ok, round(excess, 2), clashes, worst[1] if (clashes or not ok) else None)
+
+
+def _pulls(finishes: Sequence[str], full: Vector, rest: Vector) -> dict[str, float]:
+    total, before = sum(full), sum(rest)
+    return {
+        name: 10 * log10((full[i] / (total - full[i])) / (rest[i] / (before - rest[i]))) for i, name in enumerate(finishes)
+    }
+
+
+def _book_shares(weights: Vector) -> Vector:
+    book = sum(weights[:-1])
+    return [w / book for w in weights[:-1]]
+
+
+def _row_given(tables: Tables, test: str, posterior: Posterior) -> dict[str, float]:
+    """P(outcome) for the top finish, over the contaminations as now believed and the states as given."""
+    index = tables.finishes.index(posterior.top)
+    group = tables.group_of(test)
+    states = len(tables.states_of(group))
+    shares = tables.state_shares(group)[index * states : (index + 1) * states] if group else [1.0]
+    over = [posterior.contamination[name] for name in tables.contaminations]
+    start = index * len(over) * states
+    weights = [c * s for c in over for s in shares]
+    return scaled(
+        {o: sum(w * v for w, v in zip(weights, row[start : start + len(weights)], strict=True)) for o, row in tables.likelihood(test).items()}
+    )
+
+
+def _clashes(model: Model, weighed: Weighed) -> list[tuple[str, str]]:
+    """Pairs rarer together than apart, among the answers that the others did not expect."""
+    base = sum(model.prepared([]).weights())
+    alone = {item.name: sum(model.prepared([item]).weights()) / base for item in weighed.evidence}
+    full = sum(model.prepared(weighed.evidence).weights())
+    odd = [
+        item
+        for item, rest in zip(weighed.evidence, weighed.without, strict=True)
+        if full / sum(rest) < 0.5 * alone[item.name]
+    ]
+    found: list[tuple[float, str, str]] = []
+    for index, first in enumerate(odd):
+        for second in odd[index + 1 :]:
+            together = sum(model.prepared([first, second]).weights()) / base
+            ratio = together / (alone[first.name] * alone[second.name])
+            if ratio < CLASH:
+                found.append((ratio, *sorted((first.name, second.name))))
+    return [(a, b) for _, a, b in sorted(found)[:3]]

@@ -1,0 +1,1 @@
+"""Choosing: what a route costs, which test pays, when to stop asking."""

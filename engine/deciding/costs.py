@@ -1,0 +1,87 @@
+"""The expected cost of removing a film with one remover, in minutes of the user's time.
+
+    cost(f, r) = patch + hazard(r) + harm(r) damage A + money(r) + sum_e P(e | f, r) time(e)
+
+where time(e) is the hours of work divided by how much of the work that effect saves,
+and never more than working on and then falling back to cutting the film away. All
+weights are in knowledge/decide.yaml and are the user's to overlay.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from msgspec import Struct
+
+from ..belief.tables import Tables
+from ..knowledge.base import Knowledge
+from ..knowledge.entries import EFFECTS, Taste
+from ..removal.predict import Prediction, effects_on
+
+DWELL_ATTENTION = 0.05  # share of a wait that is lost to looking after it
+
+
+class Weights(Struct, frozen=True, kw_only=True):
+    """What the user minds, and how large the surface is."""
+
+    taste: Taste
+    area_m2: float
+
+
+class CostTable(Struct, frozen=True):
+    """cost[remover][finish index], the last finish being "none of these"; minutes."""
+
+    removers: list[str]
+    rows: list[list[float]]
+
+    def best(self, weights: Sequence[float]) -> tuple[float, int]:
+        """Least expected cost times the sum of `weights`, and which remover gives it."""
+        totals = [sum(w * c for w, c in zip(weights, row, strict=True)) for row in self.rows]
+        index = min(range(len(totals)), key=totals.__getitem__)
+        return totals[index], index
+
+
+def cost_table(predictions: Sequence[Prediction], tables: Tables, weights: Weights) -> CostTable:
+    """Costs of every remover that nothing forbids."""
+    allowed = [p for p in predictions if p.allowed]
+    return CostTable([p.remover for p in allowed], [_row(p, tables, weights) for p in allowed])
+
+
+def fallback_minutes(knowledge: Knowledge, weights: Weights) -> float:
+    """Minutes for cutting the film away when nothing else works, its harm to the wood included."""
+    book = knowledge.decide
+    return weights.area_m2 * (book.fallback_minutes_m2 * weights.taste.time + 0.15 * book.damage_minutes * weights.taste.harm)
+
+
+def fixed_minutes(prediction: Prediction, knowledge: Knowledge, weights: Weights) -> float:
+    """What a remover costs whatever the film is: patch, hazard, harm, material, watching it dwell."""
+    book, taste = knowledge.decide, weights.taste
+    hazard = knowledge.removers[prediction.remover].hazard
+    return (
+        book.patch_minutes * taste.time
+        + book.hazard_minutes[hazard] * taste.hazard
+        + prediction.harm * book.damage_minutes * weights.area_m2 * taste.harm
+        + sum(prediction.cost) / 2 * book.minutes_per_money * taste.money
+        + DWELL_ATTENTION * sum(prediction.dwell_minutes) / 2 * taste.time
+    )
+
+
+def work_minutes(prediction: Prediction, effect: str, knowledge: Knowledge, weights: Weights) -> float:
+    """Minutes of work if the remover has this effect."""
+    fallback = fallback_minutes(knowledge, weights)
+    saved = knowledge.decide.works_by_effect[effect]  # type: ignore[index]
+    if saved <= 0:
+        return fallback
+    active = sum(prediction.hours) / 2 * 60 * weights.taste.time
+    return min(active / saved, active + fallback)
+
+
+def _row(prediction: Prediction, tables: Tables, weights: Weights) -> list[float]:
+    knowledge = tables.knowledge
+    fixed = fixed_minutes(prediction, knowledge, weights)
+    minutes = {e: work_minutes(prediction, e, knowledge, weights) for e in EFFECTS}
+    row = [
+        fixed + sum(chance * minutes[e] for e, chance in effects_on(f, prediction.remover, tables).items())
+        for f in tables.finishes
+    ]
+    return [*row, fixed + sum(minutes.values()) / len(minutes)]

@@ -1,0 +1,82 @@
+"""Which test is worth doing next: expected saving on the removal against its own cost.
+
+    saving(t) = min_r E[cost(r)] - sum_o P(o) min_r E[cost(r) | o] - cost(t)
+
+one step ahead; cost(t) is its minutes, eased by stage, plus what its mark costs. When
+no test has a saving above zero it is time to stop.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from msgspec import Struct
+
+from ..belief.evidence import Evidence
+from ..belief.posterior import Model, Prepared
+from ..knowledge.base import PATCH_PREFIX, Knowledge
+from ..knowledge.entries import Test
+from .costs import CostTable
+
+MOST_PATCHES = 2
+
+
+class Worth(Struct, frozen=True):
+    """One candidate test: what it is expected to save, net of its own cost, in minutes."""
+
+    test: str
+    saves: float
+    costs: float
+    splits: dict[str, float]
+
+
+def worths(
+    model: Model, evidence: Sequence[Evidence], costs: CostTable, have: Sequence[str] | None, skip: frozenset[str] = frozenset()
+) -> list[Worth]:
+    """Every test that could be done now, the most saving first."""
+    if not costs.rows:
+        return []
+    knowledge = model.tables.knowledge
+    prepared = model.prepared(evidence)
+    now = prepared.weights()
+    total = sum(now)
+    before, best = costs.best(now)
+    done = {item.test for item in evidence} | skip
+    found = [
+        _worth(test, test_minutes(entry, knowledge), prepared, costs, total, before)
+        for test, entry in knowledge.tests.items()
+        if test not in done and _at_hand(entry, have) and entry.bands
+    ]
+    found += [_patch(r, prepared, costs, total, before) for r in _patches(costs, best, done)]
+    return sorted(found, key=lambda w: (-w.saves, w.test))
+
+
+def test_minutes(test: Test, knowledge: Knowledge) -> float:
+    """What doing a test costs, its mark included."""
+    return test.minutes * knowledge.decide.ease[test.stage] + knowledge.decide.mark_minutes[test.mark]
+
+
+def _at_hand(test: Test, have: Sequence[str] | None) -> bool:
+    return have is None or set(test.tools) <= set(have)
+
+
+def _patches(costs: CostTable, best: int, done: set[str]) -> list[str]:
+    """A patch of the best remover, and of the next: they are evidence and the start of the work."""
+    order = [costs.removers[best], *(r for r in costs.removers if r != costs.removers[best])]
+    return [r for r in order if f"{PATCH_PREFIX}{r}" not in done][:MOST_PATCHES]
+
+
+def _worth(test: str, minutes: float, prepared: Prepared, costs: CostTable, total: float, before: float) -> Worth:
+    after, splits = 0.0, {}
+    for outcome in prepared.model.tables.likelihood(test):
+        weights = prepared.with_outcome(test, outcome)
+        after += costs.best(weights)[0]
+        splits[outcome] = sum(weights) / total
+    return Worth(test, (before - after) / total - minutes, minutes, splits)
+
+
+def _patch(remover: str, prepared: Prepared, costs: CostTable, total: float, before: float) -> Worth:
+    knowledge = prepared.model.tables.knowledge
+    dwell = knowledge.removers[remover].work.dwell_minutes[0]
+    minutes = knowledge.decide.patch_minutes + 0.2 * dwell + knowledge.decide.mark_minutes[2]
+    return _worth(f"{PATCH_PREFIX}{remover}", minutes, prepared, costs, total, before)

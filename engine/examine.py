@@ -1,0 +1,129 @@
+"""One examination of one surface: evidence to belief to predictions to routes.
+
+A pure function of knowledge, piece and casebook. What is costly and does not change
+between two examinations (tables, rule network) is held by an Examiner.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from msgspec import Struct
+
+from .belief.counts import Counts
+from .belief.evidence import Evidence, evidence_of
+from .belief.posterior import Model, Posterior
+from .belief.prior import Prior, Setting, prior
+from .belief.tables import Tables, scaled
+from .belief.weigh import STEP_FLATTER, STEP_SHARPER, Fit, Weighed, fit, span, weigh
+from .deciding.costs import CostTable, Weights, cost_table
+from .deciding.nexttest import Worth, worths
+from .deciding.routes import Route, rank_routes
+from .deciding.verdict import Verdict, verdict
+from .knowledge.base import Knowledge
+from .piece.form import Piece, Surface
+from .piece.years import parse_years
+from .reasoning.network import Firing, Network
+from .reasoning.surface import believed_facts, given_facts
+from .removal.predict import Prediction, predict_all
+from .removal.substrate import Wooden, wooden
+
+DEFAULT_AREA_M2 = 1.0
+
+
+class Examination(Struct, frozen=True, kw_only=True):
+    """Everything that was worked out for one surface."""
+
+    surface: Surface
+    prior: Prior
+    evidence: list[Evidence]
+    posterior: Posterior
+    ranges: dict[str, tuple[float, float]]
+    weighed: Weighed
+    fit: Fit
+    firings: list[Firing]
+    under: Wooden
+    predictions: list[Prediction]
+    routes: list[Route]
+    worths: list[Worth]
+    verdict: Verdict
+    costs: CostTable
+
+
+class Examiner:
+    """Knowledge made ready for examining many surfaces."""
+
+    def __init__(self, knowledge: Knowledge, counts: Counts | None = None, this_year: int | None = None) -> None:
+        self.knowledge = knowledge
+        self.counts = counts or Counts()
+        self.this_year = this_year
+        self.tables = Tables(knowledge, self.counts)
+        self.flatter = Tables(knowledge, self.counts, STEP_FLATTER)
+        self.sharper = Tables(knowledge, self.counts, STEP_SHARPER)
+        rules = [rule for file in knowledge.rules.values() if file.scope == "surface" for rule in file.rules]
+        self._network = Network(rules)
+        self._over = Network([rule for rule in rules if rule.then.contamination])
+
+    def examine(self, piece: Piece, surface: Surface, skip: frozenset[str] = frozenset()) -> Examination:
+        """Everything about one surface of a piece; tests named in `skip` are not proposed."""
+        years = parse_years(piece.made, self.this_year)
+        under = wooden(surface, years, self.knowledge)
+        given = given_facts(piece, surface, years, under, self.knowledge)
+        start = prior(_setting(piece, surface, years, self.this_year), self.knowledge, self.counts)
+        over = self._contamination(self._over.run(given))
+        evidence = evidence_of(surface, self.knowledge)
+        model = Model(self.tables, start, surface.known, over)
+        posterior = model.posterior(evidence)
+        weighed = weigh(model, evidence)
+        ranges = span(
+            model,
+            weighed,
+            Model(self.flatter, start, surface.known, over),
+            Model(self.sharper, start, surface.known, over),
+            Model(self.tables, _flattened(start), surface.known, over),
+        )
+        firings = self._network.run({**given, **believed_facts(posterior, years, self.knowledge)})
+        area = surface.area_m2 or DEFAULT_AREA_M2
+        weights = Weights(taste=self.knowledge.decide.tastes[piece.prefer], area_m2=area)
+        predictions = predict_all(piece, surface, posterior, firings, self.tables, area)
+        costs = cost_table(predictions, self.tables, weights)
+        tests = worths(model, evidence, costs, piece.have, skip)
+        fitting = fit(model, posterior, weighed)
+        return Examination(
+            surface=surface,
+            prior=start,
+            evidence=evidence,
+            posterior=posterior,
+            ranges=ranges,
+            weighed=weighed,
+            fit=fitting,
+            firings=firings,
+            under=under,
+            predictions=predictions,
+            routes=rank_routes(predictions, posterior, self.tables, weights),
+            worths=tests,
+            verdict=verdict(
+                posterior, ranges[posterior.top][0], fitting, tests[0] if tests else None, costs, self.tables.finishes, self.knowledge.decide
+            ),
+            costs=costs,
+        )
+
+    def _contamination(self, firings: Sequence[Firing]) -> dict[str, float]:
+        """Factors on the chance of each contamination, from rules about the context."""
+        factors: dict[str, float] = {}
+        bands = self.knowledge.belief.bands
+        for firing in firings:
+            for name, band in firing.rule.then.contamination.items():
+                factors[name] = factors.get(name, 1.0) * bands[band] / bands["sometimes"]
+        return factors
+
+
+def _setting(piece: Piece, surface: Surface, years: tuple[int, int] | None, now: int | None) -> Setting:
+    return Setting(years=years, region=piece.region, style=piece.style, kind=piece.kind, wood=surface.wood, now=now)
+
+
+def _flattened(start: Prior) -> Prior:
+    """The prior one step less sure of itself."""
+    names = list(start.joint)
+    flat = scaled({f"{f}|{i}": start.joint[f][i] ** STEP_FLATTER for f in names for i in range(3)})
+    return Prior({f: (flat[f"{f}|0"], flat[f"{f}|1"], flat[f"{f}|2"]) for f in names}, start.maker, start.contexts)

@@ -1,0 +1,1 @@
+"""The knowledge base as typed values: loading, layers, cache, lint."""

@@ -1,0 +1,203 @@
+"""Every place where one entry names another, so that no id is left dangling."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator
+from typing import Any
+
+from msgspec import Struct
+
+from ..problems import nearest
+from .entries import Context, Finish, Priors, Recoat, Remover, RuleFile, Stain, Test, Treatment, WorkOrder
+from .layout import RESERVED_SOURCES
+
+Place = tuple[str | int, ...]
+
+
+class Reference(Struct, frozen=True):
+    """One use of an id at a place: what kind it should be and which names are allowed."""
+
+    place: Place
+    what: str
+    name: str
+    allowed: frozenset[str]
+
+    def found(self) -> bool:
+        """Whether the name exists."""
+        return self.name in self.allowed
+
+    def message(self) -> str:
+        """What is wrong, in words."""
+        return f"there is no {self.what} {self.name!r}"
+
+    def hint(self) -> str:
+        """The nearest valid name."""
+        return nearest(self.name, self.allowed)
+
+
+def references_of(kind: str, name: str, entry: Any, entries: dict[str, dict[str, Any]]) -> Iterator[Reference]:
+    """All references that an entry makes, its sources and cautions first."""
+    look = _Look(entries)
+    yield from _sources(entry, (), look)
+    maker = _BY_KIND.get(kind)
+    if maker is not None:
+        yield from maker(entry, look)
+
+
+class _Look:
+    """The names that are defined, by kind."""
+
+    def __init__(self, entries: dict[str, dict[str, Any]]) -> None:
+        self.entries = entries
+
+    def __call__(self, kind: str, extra: Iterable[str] = ()) -> frozenset[str]:
+        return frozenset((*self.entries[kind], *extra))
+
+    def words(self, field: str) -> frozenset[str]:
+        vocabulary = self.entries["vocabulary"].get("all")
+        return frozenset(getattr(vocabulary, field, ())) | {"unknown"}
+
+    def belief(self, field: str) -> frozenset[str]:
+        return frozenset(getattr(self.entries["belief"].get("all"), field, ()))
+
+    def recoat(self, field: str) -> frozenset[str]:
+        return frozenset(getattr(self.entries["recoat"].get("all"), field, ()))
+
+
+def _each(place: Place, what: str, names: Iterable[str], allowed: frozenset[str]) -> Iterator[Reference]:
+    for index, name in enumerate(names):
+        yield Reference((*place, index), what, name, allowed)
+
+
+def _keys(place: Place, what: str, names: Iterable[str], allowed: frozenset[str]) -> Iterator[Reference]:
+    for name in names:
+        yield Reference((*place, name), what, name, allowed)
+
+
+def _sources(value: Any, place: Place, look: _Look) -> Iterator[Reference]:
+    """Walks an entry for `source` and `cautions`, wherever they stand."""
+    if isinstance(value, Struct):
+        for field in value.__struct_fields__:
+            inner = getattr(value, field)
+            if field in ("source", "grits_source", "areas_source") and isinstance(inner, list):
+                yield from _each((*place, field), "source", inner, look("sources", RESERVED_SOURCES))
+            elif field == "cautions" and isinstance(inner, list):
+                yield from _each((*place, field), "caution", inner, look("cautions"))
+            elif field == "tools" and isinstance(inner, list):
+                yield from _each((*place, field), "tool", inner, look.words("tools"))
+            else:
+                yield from _sources(inner, (*place, field), look)
+    elif isinstance(value, dict):
+        for key, inner in value.items():
+            yield from _sources(inner, (*place, key), look)
+    elif isinstance(value, list):
+        for index, inner in enumerate(value):
+            yield from _sources(inner, (*place, index), look)
+
+
+def _finish(entry: Finish, look: _Look) -> Iterator[Reference]:
+    yield Reference(("family",), "family", entry.family, look("families"))
+    yield Reference(("recoat_row",), "row of recoat.yaml", entry.recoat_row, look.recoat("under"))
+    yield from _keys(("over",), "finish", entry.over, look("finishes"))
+    yield from _keys(("ageing",), "hidden group", entry.ageing, look.belief("groups"))
+    if entry.chemistry.resin is not None:
+        yield Reference(("chemistry", "resin"), "resin", entry.chemistry.resin, look("resins"))
+    for index, row in enumerate(entry.neighbours):
+        yield Reference(("neighbours", index, "finish"), "finish", row.finish, look("finishes"))
+        patches = (f"stripper-patch/{remover}" for remover in look.entries["removers"])
+        yield from _each(("neighbours", index, "tests"), "test", row.tests, look("tests", patches))
+
+
+def _test(entry: Test, look: _Look) -> Iterator[Reference]:
+    outcomes = frozenset(outcome.id for outcome in entry.outcomes)
+    finishes = look("finishes", look.entries["families"])
+    if entry.group is not None:
+        yield Reference(("group",), "hidden group", entry.group, look.belief("groups"))
+    for index, row in enumerate(entry.bands):
+        yield from _each(("bands", index, "finishes"), "finish or family", row.finishes, finishes)
+        yield from _keys(("bands", index, "gives"), "outcome", row.gives, outcomes)
+    for index, origin in enumerate(entry.origin_bands):
+        yield from _keys(("origin_bands", index, "gives"), "outcome", origin.gives, outcomes)
+    yield from _keys(("masked_by",), "contamination", entry.masked_by, look.belief("contamination"))
+    for name, mask in entry.masked_by.items():
+        yield from _keys(("masked_by", name, "gives"), "outcome", mask.gives, outcomes)
+
+
+def _remover(entry: Remover, look: _Look) -> Iterator[Reference]:
+    yield from _keys(("blend",), "solvent", entry.blend, look("solvents"))
+    for index, law in enumerate(entry.law):
+        yield Reference(("law", index, "place"), "place", law.place, look.words("places"))
+    for index, row in enumerate(entry.exceptions):
+        yield from _each(("exceptions", index, "finishes"), "finish or family", row.finishes, look("finishes", look.entries["families"]))
+
+
+def _context(place: Place, row: Context, look: _Look) -> Iterator[Reference]:
+    yield from _keys((*place, "finishes"), "finish", row.finishes, look("finishes"))
+    yield from _each((*place, "woods"), "wood", row.woods, look("woods"))
+    for field in ("regions", "styles", "kinds"):
+        yield from _each((*place, field), field[:-1], getattr(row, field), look.words(field))
+
+
+def _priors(entry: Priors, look: _Look) -> Iterator[Reference]:
+    for index, row in enumerate(entry.makers):
+        yield from _context(("makers", index), row, look)
+    for index, row in enumerate(entry.refinish.eras):
+        yield from _context(("refinish", "eras", index), row, look)
+    yield from _keys(("refinish", "less_on"), "kind", entry.refinish.less_on, look.words("kinds"))
+
+
+def _rules(entry: RuleFile, look: _Look) -> Iterator[Reference]:
+    removers = look("removers")
+    for index, rule in enumerate(entry.rules):
+        place: Place = ("rules", index, "then")
+        for field in ("veto", "harm"):
+            part = getattr(rule.then, field)
+            if part is not None:
+                yield from _each((*place, field, "removers"), "remover", part.removers, removers)
+        if rule.then.caution is not None:
+            yield Reference((*place, "caution"), "caution", rule.then.caution, look("cautions"))
+        yield from _keys((*place, "contamination"), "contamination", rule.then.contamination, look.belief("contamination"))
+
+
+def _stain(entry: Stain, look: _Look) -> Iterator[Reference]:
+    for index, step in enumerate(entry.ladder):
+        yield Reference(("ladder", index, "treatment"), "treatment", step.treatment, look("treatments"))
+
+
+def _treatment(entry: Treatment, look: _Look) -> Iterator[Reference]:
+    yield from _each(("on_finishes",), "finish", entry.on_finishes, look("finishes", look.entries["families"]))
+    yield from _each(("avoid_woods",), "wood", entry.avoid_woods, look("woods"))
+    others = look("treatments", look.entries["removers"])
+    yield from _each(("never_with",), "treatment or remover", entry.never_with, others)
+
+
+def _recoat(entry: Recoat, look: _Look) -> Iterator[Reference]:
+    coats, words = frozenset(entry.coats), frozenset(entry.words)
+    for under, row in entry.under.items():
+        yield from _keys(("under", under), "coat", row, coats)
+        for over, word in row.items():
+            yield Reference(("under", under, over), "word", word, words)
+    for index, cell in enumerate(entry.cells):
+        yield Reference(("cells", index, "under"), "row", cell.under, frozenset(entry.under))
+        yield Reference(("cells", index, "over"), "coat", cell.over, coats)
+
+
+def _work(entry: WorkOrder, look: _Look) -> Iterator[Reference]:
+    steps = frozenset(entry.steps)
+    for index, edge in enumerate(entry.order):
+        yield Reference(("order", index, "first"), "step", edge.first, steps)
+        yield Reference(("order", index, "then"), "step", edge.then, steps)
+    yield from _keys(("areas_m2",), "kind", entry.areas_m2, look.words("kinds"))
+
+
+_BY_KIND: dict[str, Callable[[Any, _Look], Iterator[Reference]]] = {
+    "finishes": _finish,
+    "tests": _test,
+    "removers": _remover,
+    "priors": _priors,
+    "rules": _rules,
+    "stains": _stain,
+    "treatments": _treatment,
+    "recoat": _recoat,
+    "work": _work,
+}

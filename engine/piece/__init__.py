@@ -1,0 +1,1 @@
+"""The piece on the bench: its file, its surfaces and what was seen on each."""

@@ -1,0 +1,99 @@
+"""Piece files to pieces: form first, then whether every id and year makes sense."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from pathlib import Path
+
+from ..knowledge.base import Knowledge
+from ..problems import BadInput, Problem, nearest
+from ..reading.shape import shaped
+from ..reading.yamltext import Document, Place, parse, read
+from .form import NOT_DONE, Answer, Piece, Surface
+from .years import FORMS, BadYears, parse_years
+
+PATCH = "stripper-patch"
+
+
+def read_piece(path: Path, knowledge: Knowledge) -> Piece:
+    """The piece in the file at `path`. Raises BadInput with every problem found."""
+    return checked(read(path), knowledge)
+
+
+def parse_piece(text: str, name: str, knowledge: Knowledge) -> Piece:
+    """The piece in YAML `text`; `name` stands for the file in messages."""
+    return checked(parse(text, name), knowledge)
+
+
+def checked(document: Document, knowledge: Knowledge) -> Piece:
+    """The document as a piece whose ids all exist. Raises BadInput."""
+    if document.value is None:
+        raise BadInput([document.problem((), "empty", "the file is empty", "it needs `piece:` and `surfaces:`")])
+    piece = shaped(document, Piece)
+    problems = list(_mistakes(document, piece, knowledge))
+    if problems:
+        raise BadInput(problems)
+    return piece
+
+
+def _mistakes(document: Document, piece: Piece, book: Knowledge) -> Iterator[Problem]:
+    try:
+        parse_years(piece.made)
+    except BadYears as error:
+        yield document.problem(("made",), "bad-years", f"made: {error}", FORMS)
+    words = book.vocabulary
+    yield from _id(document, ("region",), "region", piece.region, {*words.regions, "unknown"})
+    yield from _id(document, ("style",), "style", piece.style, {*words.styles, "unknown"})
+    yield from _id(document, ("kind",), "kind of object", piece.kind, {*words.kinds, "unknown"})
+    yield from _id(document, ("place",), "place", piece.place, words.places)
+    yield from _id(document, ("next_coat",), "coat", piece.next_coat, book.recoat.coats)
+    for index, tool in enumerate(piece.have or []):
+        yield from _id(document, ("have", index), "tool", tool, words.tools)
+    seen: set[str] = set()
+    for index, surface in enumerate(piece.surfaces):
+        place: Place = ("surfaces", index)
+        if surface.name in seen:
+            yield document.problem((*place, "name"), "twice", f"two surfaces are named {surface.name[:60]!r}")
+        seen.add(surface.name)
+        yield from _surface(document, place, surface, book)
+    for index, part in enumerate(piece.parts):
+        if part.surface is not None:
+            yield from _id(document, ("parts", index, "surface"), "surface of this piece", part.surface, seen)
+
+
+def _surface(document: Document, place: Place, surface: Surface, book: Knowledge) -> Iterator[Problem]:
+    yield from _id(document, (*place, "wood"), "wood", surface.wood, {*book.woods, "unknown"})
+    yield from _id(document, (*place, "next_coat"), "coat", surface.next_coat, book.recoat.coats)
+    if surface.build == "solid" and surface.veneer_mm is not None:
+        yield document.problem((*place, "veneer_mm"), "contradiction", "solid wood has no veneer thickness")
+    for test, answer in surface.tests.items():
+        yield from _answer(document, (*place, "tests", test), test, answer, book)
+    for kind, rows in (("tried", surface.tried), ("removed", surface.removed)):
+        for index, row in enumerate(rows):
+            yield from _id(document, (*place, kind, index, "remover"), "remover", row.remover, book.removers)
+    for index, stain in enumerate(surface.stains):
+        yield from _id(document, (*place, "stains", index, "kind"), "stain", stain.kind, book.stains)
+        for treatment in stain.tried:
+            yield from _id(document, (*place, "stains", index, "tried", treatment), "treatment", treatment, book.treatments)
+    for field, truth in (("known", surface.known), ("confirmed", surface.confirmed)):
+        if truth is not None:
+            yield from _id(document, (*place, field, "finish"), "finish", truth.finish, book.finishes)
+
+
+def _answer(document: Document, place: Place, test: str, answer: str | Answer, book: Knowledge) -> Iterator[Problem]:
+    allowed = book.outcomes_of(test)
+    if not allowed:
+        names = {*book.tests, *(f"{PATCH}/{remover}" for remover in book.removers)}
+        yield document.problem(place, "unknown-id", f"there is no test {test[:60]!r}", nearest(test, names))
+        return
+    outcome = answer if isinstance(answer, str) else answer.outcome
+    if outcome != NOT_DONE and outcome not in allowed:
+        owner = next((t.name for t in book.tests.values() if any(o.id == outcome for o in t.outcomes)), None)
+        extra = f" (that is an outcome of: {owner})" if owner else ""
+        message = f"{test} has no outcome {outcome[:60]!r}{extra}"
+        yield document.problem(place, "unknown-outcome", message, nearest(outcome, allowed))
+
+
+def _id(document: Document, place: Place, what: str, value: str | None, allowed: Iterable[str]) -> Iterator[Problem]:
+    if value is not None and value not in allowed:
+        yield document.problem(place, "unknown-id", f"there is no {what} {value[:60]!r}", nearest(value, allowed))

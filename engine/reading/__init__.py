@@ -1,0 +1,1 @@
+"""Reading YAML text that a person wrote, without ever trusting it."""

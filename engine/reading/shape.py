@@ -1,0 +1,88 @@
+"""Plain values to typed ones, with every mistake named at its line.
+
+msgspec converts, and is all that a correct file costs. It stops at the first
+mistake, so a faulty file is gone over again with the JSON Schema of the same type,
+which finds them all.
+"""
+
+from __future__ import annotations
+
+from typing import Any, TypeVar
+
+import msgspec
+
+from ..problems import BadInput, Problem, nearest
+from .yamltext import Document, Place
+
+T = TypeVar("T")
+
+
+def shaped(document: Document, form: type[T]) -> T:
+    """The document as `form`. Raises BadInput with all mistakes found."""
+    try:
+        return msgspec.convert(document.value, form)
+    except msgspec.ValidationError as error:
+        first = str(error)
+    raise BadInput(_all_mistakes(document, form) or [document.problem((), "wrong-shape", first)])
+
+
+def json_schema(form: Any) -> dict[str, Any]:
+    """The JSON Schema (draft 2020-12) of a type, for editors and for messages."""
+    return {"$schema": "https://json-schema.org/draft/2020-12/schema", **msgspec.json.schema(form)}
+
+
+def _all_mistakes(document: Document, form: Any) -> list[Problem]:
+    from jsonschema import Draft202012Validator
+
+    validator = Draft202012Validator(json_schema(form))
+    problems = [_told(document, error) for error in validator.iter_errors(document.value)]
+    unique = {(p.line, p.column, p.message): p for p in problems}
+    return sorted(unique.values(), key=lambda p: (p.line, p.column, p.message))
+
+
+def _told(document: Document, error: Any) -> Problem:
+    """One schema error in words; of alternatives the one that came furthest."""
+    while error.context:
+        error = max(error.context, key=lambda e: (len(e.absolute_path), e.validator == "enum"))
+    place: Place = tuple(error.absolute_path)
+    name = ".".join(str(part) for part in place) or "the file"
+    value, kind, schema = error.instance, error.validator, error.schema
+    if kind == "additionalProperties":
+        known = schema.get("properties", {})
+        extra = sorted(key for key in value if key not in known)
+        return document.problem((*place, extra[0]), "unknown-key", f"unknown key {extra[0]!r} in {name}", nearest(extra[0], known))
+    if kind == "required":
+        missing = [key for key in error.validator_value if key not in value]
+        return document.problem(place, "missing-key", f"{name} needs the key {missing[0]!r}")
+    if kind == "enum":
+        return document.problem(place, "not-allowed", f"{name}: {_short(value)} is not allowed", nearest(str(value), map(str, error.validator_value)))
+    if kind == "type":
+        return document.problem(place, "wrong-type", f"{name} must be {_a(error.validator_value)}, not {_short(value)}")
+    if kind == "pattern":
+        return document.problem(place, "bad-form", f"{name}: {_short(value)} is not {schema.get('description', 'in the right form')}")
+    if kind in ("minimum", "exclusiveMinimum", "maximum", "exclusiveMaximum"):
+        words = {"minimum": "at least", "exclusiveMinimum": "above", "maximum": "at most", "exclusiveMaximum": "below"}
+        return document.problem(place, "out-of-range", f"{name} must be {words[kind]} {error.validator_value}, not {_short(value)}")
+    if kind in ("minItems", "minLength", "minProperties"):
+        return document.problem(place, "too-short", f"{name} must not be empty or so short")
+    if kind in ("maxItems", "maxLength", "items"):
+        return document.problem(place, "too-long", f"{name} has too many values or is too long")
+    return document.problem(place, "wrong-shape", f"{name}: {_short(error.message)}")
+
+
+def _a(kind: str | list[str]) -> str:
+    words = {
+        "object": "a mapping (key: value)", "array": "a list", "string": "text", "integer": "a whole number",
+        "number": "a number", "boolean": "true or false", "null": "empty",
+    }
+    kinds = [kind] if isinstance(kind, str) else kind
+    return " or ".join(words.get(k, k) for k in kinds)
+
+
+def _short(value: Any) -> str:
+    if isinstance(value, dict):
+        return "a mapping"
+    if isinstance(value, list):
+        return "a list"
+    text = repr(value) if isinstance(value, str) else str(value)
+    return text if len(text) <= 60 else text[:57] + "..."

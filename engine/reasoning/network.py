@@ -1,0 +1,83 @@
+"""YAML rules to a Rete network, built once, then run on the facts of one surface.
+
+Working memory holds one fact per key. A firing keeps the rule, the facts that it
+matched and what it concluded, so every conclusion can be traced to its parents.
+Each rule has a salience of its own (priority, then id), which makes the order of the
+agenda the same in every run.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping
+from typing import Any
+
+from msgspec import Struct
+
+from ..knowledge.entries import Bounds, Condition, Literalish, Rule
+from .matcher import experta
+
+Facts = Mapping[str, Literalish]
+
+
+class Firing(Struct, frozen=True):
+    """One rule that fired, with the facts it matched."""
+
+    rule: Rule
+    facts: dict[str, Literalish]
+
+
+class _Item(experta.Fact):  # type: ignore[misc]
+    """One fact: a key and its value."""
+
+
+def accepts(condition: Condition) -> Callable[[Any], bool]:
+    """The predicate that a condition stands for; a value of the wrong type never passes."""
+    if isinstance(condition, Bounds):
+        low, high = condition.at_least, condition.below
+        return lambda v: _is_number(v) and (low is None or v >= low) and (high is None or v < high)
+    wanted = {_typed(value) for value in (condition if isinstance(condition, list) else [condition])}
+    return lambda v: _typed(v) in wanted
+
+
+class Network:
+    """A set of rules compiled for running many times. Not to be shared between threads."""
+
+    def __init__(self, rules: Iterable[Rule]) -> None:
+        self.rules = sorted(rules, key=lambda rule: (-rule.priority, rule.id))
+        self._fired: list[Firing] = []
+        body = {f"rule_{rank}": self._compiled(rule, len(self.rules) - rank) for rank, rule in enumerate(self.rules)}
+        self._engine = type("Consultation", (experta.KnowledgeEngine,), body)()
+
+    def run(self, facts: Facts) -> list[Firing]:
+        """Every rule that fires on `facts`, in the order of the agenda."""
+        self._fired = []
+        self._engine.reset()
+        for key in sorted(facts):
+            self._engine.declare(_Item(key=key, value=facts[key]))
+        self._engine.run()
+        return self._fired
+
+    def _compiled(self, rule: Rule, salience: int) -> Any:
+        bound = [
+            getattr(experta.AS, f"f{index}") << _Item(key=key, value=experta.P(accepts(condition)))
+            for index, (key, condition) in enumerate(sorted(rule.when.items()))
+        ]
+        absent = [
+            experta.NOT(_Item(key=key, value=experta.P(accepts(condition)))) for key, condition in sorted(rule.unless.items())
+        ]
+
+        def fire(engine: Any, **matched: Any) -> None:
+            self._fired.append(Firing(rule, {fact["key"]: fact["value"] for fact in matched.values()}))
+            for key, value in rule.then.facts.items():
+                engine.declare(_Item(key=key, value=value))
+
+        return experta.Rule(*bound, *absent, salience=salience)(fire)
+
+
+def _typed(value: Any) -> tuple[bool, Any]:
+    """Keeps True apart from 1, which Python calls equal."""
+    return isinstance(value, bool), value
+
+
+def _is_number(value: Any) -> bool:
+    return isinstance(value, int | float) and not isinstance(value, bool)

@@ -1,0 +1,73 @@
+"""What the rules may know of one surface, in two helpings.
+
+The first holds what was given: piece, wood, glue, answers, tries, stains, room. The
+second adds what belief makes of it: probable finishes, origin, the film's nature.
+"""
+
+from __future__ import annotations
+
+from ..belief.posterior import Posterior
+from ..knowledge.base import Knowledge
+from ..knowledge.entries import Literalish
+from ..piece.form import NOT_DONE, Answer, Piece, Surface
+from ..removal.substrate import Wooden
+
+Working = dict[str, Literalish]
+
+
+def given_facts(
+    piece: Piece, surface: Surface, years: tuple[int, int] | None, under: Wooden, knowledge: Knowledge
+) -> Working:
+    """The first helping of working memory."""
+    facts: Working = {
+        "piece.place": piece.place,
+        "piece.region": piece.region,
+        "piece.kind": piece.kind,
+        "piece.style": piece.style or "unknown",
+        "surface.wood": surface.wood,
+        "surface.build": surface.build,
+        "surface.hidden": surface.hidden,
+        "room.ventilation": piece.room.ventilation,
+        "room.flame": "unknown" if piece.room.flame is None else piece.room.flame,
+        "room.respirator": piece.room.respirator,
+        "budget.mm": under.budget_mm,
+    }
+    if years:
+        facts |= {"piece.year-from": years[0], "piece.year-to": years[1]}
+    if under.veneer_mm:
+        facts |= {"surface.veneer-mm": under.veneer_mm[0], "surface.veneer-known": under.veneer_known}
+    if under.glue:
+        glue = under.glue
+        facts |= {"glue.water": glue.water, "glue.alkali": glue.alkali, "glue.solvent": glue.solvent, "glue.heat-limit": glue.heat_limit_c}
+    wood = knowledge.woods.get(surface.wood)
+    if wood:
+        facts |= {"wood.tannin": wood.tannin, "wood.oily": wood.oily, "wood.sensitiser": wood.sensitiser, "wood.pores": wood.pores}
+    for test, given in surface.tests.items():
+        outcome = given.outcome if isinstance(given, Answer) else given
+        if outcome != NOT_DONE:
+            facts[f"test.{test}"] = outcome
+    facts |= {f"tried.{tried.remover}": tried.result for tried in surface.tried}
+    facts |= {f"stain.{stain.kind}": True for stain in surface.stains}
+    return facts
+
+
+def believed_facts(posterior: Posterior, years: tuple[int, int] | None, knowledge: Knowledge) -> Working:
+    """The second helping: what the answers make probable."""
+    top = knowledge.finishes[posterior.top]
+    possible = [f for f, p in posterior.finishes.items() if p >= knowledge.decide.possible]
+    facts: Working = {f"finish.possible.{name}": True for name in possible}
+    return facts | {
+        "finish.top": posterior.top,
+        "finish.family": top.family,
+        "finish.sure": round(posterior.finishes[posterior.top], 4),
+        "film.opaque": top.film.opaque,
+        "film.network": top.chemistry.network,
+        "film.lead-risk": any(_lead(name, years, knowledge) for name in possible),
+        "origin.overcoated": round(posterior.origins["overcoated"], 4),
+        "origin.refinished": round(posterior.origins["refinished"], 4),
+    }
+
+
+def _lead(finish: str, years: tuple[int, int] | None, knowledge: Knowledge) -> bool:
+    before = knowledge.finishes[finish].lead_before
+    return before is not None and (years is None or years[0] < before)

@@ -1,0 +1,56 @@
+"""How long a liquid or heat needs: film thickness, temperature, open time, coats.
+
+A liquid reaches the wood either by Fickian diffusion (time ~ thickness squared;
+Michalski 1990; Crank, The Mathematics of Diffusion, 1975) or as a sharp swelling
+front (Case II, time ~ thickness; Thomas and Windle 1982). Which of the two holds is
+not known at the bench, so times come as the range over both. Rates double for every
+10 degrees C (Arrhenius with about 51 kJ/mol near room temperature).
+
+Reference: the dwell given in the knowledge base, for a film of 100 um at 20 degrees C.
+A screening estimate throughout.
+"""
+
+from __future__ import annotations
+
+from math import ceil, exp, pi
+
+REFERENCE_UM = 100.0
+REFERENCE_C = 20.0
+GAS_CONSTANT = 8.314462618
+ACTIVATION_J_MOL = 51_200.0
+
+
+def temperature_factor(celsius: float, activation: float = ACTIVATION_J_MOL) -> float:
+    """Rate at `celsius` over the rate at 20 degrees C (Arrhenius)."""
+    return exp(activation / GAS_CONSTANT * (1 / (REFERENCE_C + 273.15) - 1 / (celsius + 273.15)))
+
+
+def thickness_factor(micrometres: float) -> tuple[float, float]:
+    """Time for this film over time for 100 um: low and high of front and Fickian swelling."""
+    ratio = micrometres / REFERENCE_UM
+    return min(ratio, ratio * ratio), max(ratio, ratio * ratio)
+
+
+def dwell(book: tuple[float, float], micrometres: tuple[float, float], celsius: float) -> tuple[float, float]:
+    """Minutes of contact for a film of this range of thickness at this temperature."""
+    speed = temperature_factor(celsius)
+    return (
+        book[0] * thickness_factor(micrometres[0])[0] / speed,
+        book[1] * thickness_factor(micrometres[1])[1] / speed,
+    )
+
+
+def coats(needed: tuple[float, float], open_minutes: float, book: tuple[float, float]) -> tuple[float, float]:
+    """How many coats: at least the book's, and as many as the liquid's open time demands."""
+    low = max(book[0], ceil(needed[0] / open_minutes))
+    return float(low), float(max(book[1], low, min(ceil(needed[1] / open_minutes), 4 * book[1])))
+
+
+def sorbed_fraction(time: float, diffusion: float, thickness: float, one_sided: bool, terms: int = 200) -> float:
+    """M(t)/M(inf) of a slab by Fick's law, 0 to 1. Consistent units; Crank 1975, eq. 4.18.
+
+    `one_sided`: the film lies on wood, so the liquid enters from one face only.
+    """
+    reach = diffusion * time / thickness**2 * (0.25 if one_sided else 1.0)
+    series = sum(exp(-((2 * k + 1) ** 2) * pi**2 * reach) / (2 * k + 1) ** 2 for k in range(terms))
+    return 1 - 8 / pi**2 * series

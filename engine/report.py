@@ -1,0 +1,244 @@
+"""From what was worked out to what is told: words, reasons and sources on every line."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from .assessment import (
+    SCHEMA_VERSION,
+    Assessment,
+    FitReport,
+    KnowledgeReport,
+    Layer,
+    NextTest,
+    Ranked,
+    Reason,
+    RemoverReport,
+    RouteReport,
+    SurfaceReport,
+)
+from .deciding.nexttest import Worth
+from .deciding.routes import Route
+from .examine import Examination
+from .knowledge.base import PATCH_PREFIX, Knowledge
+from .piece.form import Piece
+from .removal.predict import Objection, Prediction
+from .words import certainty, likely, listed
+
+NOTABLE_DB = 0.5
+SHOWN_LAYER = 0.15
+OTHER_TESTS = 3
+
+
+def surface_report(done: Examination, knowledge: Knowledge) -> SurfaceReport:
+    """The report on one surface."""
+    low, high = done.ranges[done.posterior.top]
+    paying = [w for w in done.worths if w.saves > 0]
+    next_test = paying[0] if paying and done.verdict == "test-more" else None
+    return SurfaceReport(
+        name=done.surface.name,
+        ranking=ranking(done, knowledge),
+        none_of_these=done.posterior.other,
+        certainty=certainty(low, high),
+        layers=layers(done, knowledge),
+        fit=FitReport(
+            ok=done.fit.ok, surprise_db=done.fit.surprise_db, clashes=done.fit.clashes, repeat=done.fit.doubtful
+        ),
+        verdict=done.verdict,
+        verdict_why=verdict_why(done, knowledge),
+        next_test=told_test(next_test, knowledge) if next_test else None,
+        other_tests=[told_test(w, knowledge) for w in done.worths if w is not next_test][:OTHER_TESTS],
+        removers=[told_remover(p, knowledge) for p in sorted(done.predictions, key=lambda p: (bool(p.vetoes), -p.works, p.remover))],
+        routes=[told_route(r, knowledge) for r in done.routes],
+        stains=[],
+        recoat=[],
+        flags=flags(done),
+        cautions=cautions(done, knowledge),
+        reasons=[Reason(rule=f.rule.id, matched=f.facts, why=f.rule.why, source=f.rule.source) for f in done.firings],
+    )
+
+
+def assembled(piece: Piece, surfaces: list[SurfaceReport], knowledge: Knowledge, flags: list[str]) -> Assessment:
+    """The whole answer from its surfaces."""
+    return Assessment(
+        schema_version=SCHEMA_VERSION,
+        piece=piece.piece,
+        knowledge=KnowledgeReport(
+            version=knowledge.version, layers=knowledge.layers, left_out=[str(p) for p in knowledge.left_out]
+        ),
+        surfaces=surfaces,
+        order_of_work=[],
+        flags=flags,
+        cautions=list(dict.fromkeys(c for s in surfaces for c in s.cautions)),
+    )
+
+
+def ranking(done: Examination, knowledge: Knowledge) -> list[Ranked]:
+    """All finishes, most probable first, with what speaks for and against each."""
+    order = sorted(done.posterior.finishes.items(), key=lambda pair: (-pair[1], pair[0]))
+    return [
+        Ranked(
+            finish=name,
+            name=knowledge.finishes[name].name,
+            p=p,
+            low=min(done.ranges[name][0], p),
+            high=max(done.ranges[name][1], p),
+            supports=_pulls(done, name, knowledge, +1),
+            against=_pulls(done, name, knowledge, -1),
+        )
+        for name, p in order
+    ]
+
+
+def _pulls(done: Examination, finish: str, knowledge: Knowledge, sign: int) -> list[str]:
+    """Answers that pull this way, strongest first, then what age and kind say."""
+    rows = [
+        (pulls[finish], f"{told_evidence(item.name, item.seen, knowledge)} ({pulls[finish]:+.0f} dB)")
+        for item, pulls in zip(done.weighed.evidence, done.weighed.decibans, strict=True)
+        if pulls[finish] * sign >= NOTABLE_DB
+    ]
+    told = [text for _, text in sorted(rows, key=lambda row: -abs(row[0]))]
+    before, even = sum(done.prior.joint[finish]), 1 / len(done.prior.joint)
+    if (sign > 0 and before >= 2 * even) or (sign < 0 and before < 0.5 * even):
+        told.append(f"age, place and kind of piece: {likely(before)} before any test ({before:.0%})")
+    return told
+
+
+def told_evidence(name: str, seen: str, knowledge: Knowledge) -> str:
+    """An answer in words: the test and what was seen."""
+    if name.startswith("tried/"):
+        return f"{knowledge.removers[name.removeprefix('tried/')].name} was tried: {seen.replace('-', ' ')}"
+    return f"{knowledge.test_name(name)}: {knowledge.outcome(name, seen).sees.rstrip('.')}"
+
+
+def layers(done: Examination, knowledge: Knowledge) -> list[Layer]:
+    """What lies over the top finish, and what probably lies under it."""
+    found = []
+    over = done.posterior.contamination
+    for name, p in sorted(over.items(), key=lambda pair: -pair[1]):
+        if name != "clean" and p >= SHOWN_LAYER:
+            found.append(Layer(finish=name, where="over", p=p, text=knowledge.belief.contamination[name].about))
+    return found + _under(done, knowledge)
+
+
+def _under(done: Examination, knowledge: Knowledge) -> list[Layer]:
+    coated = done.posterior.origins["overcoated"]
+    rows: dict[str, float] = {}
+    if coated >= SHOWN_LAYER:
+        films = {f: p for f, p in done.prior.maker.items() if f not in (done.posterior.top, "bare-wood")}
+        total = sum(films.values())
+        rows = {f: coated * p / total for f, p in films.items()}
+    for name, band in knowledge.finishes[done.posterior.top].over.items():
+        factory = (1 - coated) * knowledge.belief.bands[band]
+        rows[name] = rows.get(name, 0.0) + factory
+    shown = sorted(((p, f) for f, p in rows.items() if p >= 0.1), reverse=True)[:3]
+    return [
+        Layer(finish=f, where="under", p=p, text=f"{likely(p)}: {knowledge.finishes[f].name} lies under the top film") for p, f in shown
+    ]
+
+
+def verdict_why(done: Examination, knowledge: Knowledge) -> str:
+    """The verdict as one sentence."""
+    top = knowledge.finishes[done.posterior.top].name
+    best = done.worths[0] if done.worths else None
+    route = knowledge.removers[done.routes[0].remover].name if done.routes else None
+    possible = [knowledge.finishes[f].name for f, p in _possible(done, knowledge)]
+    if done.verdict == "settled":
+        return f"Settled: {top}. No further test would change what to do."
+    if done.verdict == "same-route":
+        names = listed(possible[:4], "or")
+        return f"It may be {names}, but the way off is the same ({route}): stop testing." if route else f"It may be {names}; stop testing."
+    if done.verdict == "test-more" and best is not None:
+        return f"Not settled: {listed(possible[:3], 'or')}. One more test is worth its time: {knowledge.test_name(best.test)}."
+    if not done.fit.ok:
+        doubtful = told_evidence(*_named(done, done.fit.doubtful), knowledge) if done.fit.doubtful else ""
+        return "The answers do not fit any finish in the book." + (f" Clean the spot and repeat the most doubtful: {doubtful}." if doubtful else "")
+    return "Undecided, and no test at hand would settle it for less than it costs: treat a hidden patch as the test."
+
+
+def _named(done: Examination, name: str) -> tuple[str, str]:
+    return name, next(item.seen for item in done.evidence if item.name == name)
+
+
+def _possible(done: Examination, knowledge: Knowledge) -> list[tuple[str, float]]:
+    rows = [(f, p) for f, p in done.posterior.finishes.items() if p >= knowledge.decide.possible]
+    return sorted(rows, key=lambda pair: (-pair[1], pair[0]))
+
+
+def told_test(worth: Worth, knowledge: Knowledge) -> NextTest:
+    """A test worth doing, with how to do it and its cautions."""
+    name = knowledge.test_name(worth.test)
+    if worth.test.startswith(PATCH_PREFIX):
+        remover = knowledge.removers[worth.test.removeprefix(PATCH_PREFIX)]
+        how, warned = f"On a hidden spot of 5 x 5 cm. {remover.how}", remover.cautions
+    else:
+        how, warned = knowledge.tests[worth.test].how, knowledge.tests[worth.test].cautions
+    if worth.saves > 0:
+        why = f"It is expected to save {worth.saves:.0f} minutes of work on the removal, its own {worth.costs:.0f} already taken off."
+    else:
+        why = f"It would cost about {worth.costs:.0f} minutes, more than it is expected to save."
+    return NextTest(
+        test=worth.test, name=name, saves_minutes=round(worth.saves, 1), why=why, how=how, cautions=told_cautions(warned, knowledge)
+    )
+
+
+def told_remover(prediction: Prediction, knowledge: Knowledge) -> RemoverReport:
+    """A remover's prospects here."""
+    return RemoverReport(
+        remover=prediction.remover,
+        name=knowledge.removers[prediction.remover].name,
+        outcome=prediction.effects,
+        works=prediction.works,
+        harm=prediction.harm,
+        vetoed_by=[_objection(v) for v in prediction.vetoes],
+        because=prediction.because,
+        hours=_rounded(prediction.hours),
+        coats=prediction.coats,
+        dwell_minutes=_rounded(prediction.dwell_minutes),
+        exception=prediction.exception,
+        warnings=[_objection(h) for h in prediction.harms],
+    )
+
+
+def told_route(route: Route, knowledge: Knowledge) -> RouteReport:
+    """A route as steps in words."""
+    return RouteReport(
+        remover=route.remover,
+        then=route.then,
+        steps=[stage.text for stage in route.stages],
+        expected_hours=round(route.expected_hours, 2),
+        expected_minutes=round(route.expected_minutes, 1),
+        works=route.works,
+        harm=route.harm,
+        litres=_rounded(route.litres),
+        dry_hours=route.dry_hours,
+        cautions=told_cautions(route.cautions, knowledge),
+    )
+
+
+def flags(done: Examination) -> list[str]:
+    """What the rules of the surface want said."""
+    return list(dict.fromkeys(f"{f.rule.then.flag.id}: {f.rule.then.flag.text}" for f in done.firings if f.rule.then.flag))
+
+
+def cautions(done: Examination, knowledge: Knowledge) -> list[str]:
+    """Cautions of the rules, of the probable finishes and of the best route."""
+    names = [f.rule.then.caution for f in done.firings if f.rule.then.caution]
+    names += [c for f, _ in _possible(done, knowledge) for c in knowledge.finishes[f].cautions]
+    names += [c for route in done.routes[:1] for c in route.cautions]
+    return told_cautions(names, knowledge)
+
+
+def told_cautions(names: Iterable[str], knowledge: Knowledge) -> list[str]:
+    """Cautions in full, grave ones first, each once."""
+    unique = list(dict.fromkeys(names))
+    unique.sort(key=lambda name: not knowledge.cautions[name].grave)
+    return [f"{name}: {knowledge.cautions[name].text}" for name in unique]
+
+
+def _objection(objection: Objection) -> str:
+    return f"{objection.rule}: {objection.why}"
+
+
+def _rounded(span: tuple[float, float]) -> tuple[float, float]:
+    return round(span[0], 2), round(span[1], 2)

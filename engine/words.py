@@ -1,0 +1,45 @@
+"""Chances, ranges and names of things in the trade's words, from one table each."""
+
+from __future__ import annotations
+
+LIKELY = (
+    (0.97, "almost certain"),
+    (0.85, "very likely"),
+    (0.6, "likely"),
+    (0.4, "as likely as not"),
+    (0.2, "possible"),
+    (0.08, "less likely"),
+    (0.02, "unlikely"),
+    (0.0, "hardly"),
+)
+
+
+def likely(p: float) -> str:
+    """A word for a chance; the words rise with the chance."""
+    return next(word for least, word in LIKELY if p >= least)
+
+
+def certainty(low: float, high: float) -> str:
+    """How firmly a chance stands, from its range."""
+    width = high - low
+    if width <= 0.1:
+        return "firm: one step of judgement hardly moves it"
+    if width <= 0.3:
+        return "fairly firm"
+    if width <= 0.55:
+        return "loose: one answer could change it"
+    return "wide open: do not rely on it yet"
+
+
+def sentence(text: str) -> str:
+    """The text with a capital first letter and a full stop."""
+    text = text.strip()
+    text = text[:1].upper() + text[1:]
+    return text if text.endswith((".", "!", "?")) else text + "."
+
+
+def listed(names: list[str], last: str = "and") -> str:
+    """a, b and c."""
+    if len(names) < 2:
+        return "".join(names)
+    return ", ".join(names[:-1]) + f" {last} " + names[-1]
