@@ -1,8 +1,8 @@
 """The engine: knowledge, belief, removal, planning. A library without a terminal.
 
-    from oldcoat.engine import open_knowledge, read_piece, assess
-    knowledge = open_knowledge()
-    print(assess(read_piece(Path("table.yaml"), knowledge), knowledge).surfaces[0].ranking[0])
+from oldcoat.engine import open_knowledge, read_piece, assess
+knowledge = open_knowledge()
+print(assess(read_piece(Path("table.yaml"), knowledge), knowledge).surfaces[0].ranking[0])
 """
 
 from .assess import assess

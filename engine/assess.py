@@ -11,7 +11,9 @@ from .report import assembled, surface_report
 from .sisters import odd_ones
 
 
-def assess(piece: Piece, knowledge: Knowledge, counts: Counts | None = None, examiner: Examiner | None = None) -> Assessment:
+def assess(
+    piece: Piece, knowledge: Knowledge, counts: Counts | None = None, examiner: Examiner | None = None
+) -> Assessment:
     """Everything that is to be said of a piece; same input, same output."""
     examiner = examiner or Examiner(knowledge, counts)
     done = examine_all(piece, examiner)

@@ -103,7 +103,13 @@ class Examiner:
             routes=rank_routes(predictions, posterior, self.tables, weights),
             worths=tests,
             verdict=verdict(
-                posterior, ranges[posterior.top][0], fitting, tests[0] if tests else None, costs, self.tables.finishes, self.knowledge.decide
+                posterior,
+                ranges[posterior.top][0],
+                fitting,
+                tests[0] if tests else None,
+                costs,
+                self.tables.finishes,
+                self.knowledge.decide,
             ),
             costs=costs,
         )

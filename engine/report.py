@@ -48,7 +48,10 @@ def surface_report(done: Examination, knowledge: Knowledge) -> SurfaceReport:
         verdict_why=verdict_why(done, knowledge),
         next_test=told_test(next_test, knowledge) if next_test else None,
         other_tests=[told_test(w, knowledge) for w in done.worths if w is not next_test][:OTHER_TESTS],
-        removers=[told_remover(p, knowledge) for p in sorted(done.predictions, key=lambda p: (bool(p.vetoes), -p.works, p.remover))],
+        removers=[
+            told_remover(p, knowledge)
+            for p in sorted(done.predictions, key=lambda p: (bool(p.vetoes), -p.works, p.remover))
+        ],
         routes=[told_route(r, knowledge) for r in done.routes],
         stains=[],
         recoat=[],
@@ -133,7 +136,8 @@ def _under(done: Examination, knowledge: Knowledge) -> list[Layer]:
         rows[name] = rows.get(name, 0.0) + factory
     shown = sorted(((p, f) for f, p in rows.items() if p >= 0.1), reverse=True)[:3]
     return [
-        Layer(finish=f, where="under", p=p, text=f"{likely(p)}: {knowledge.finishes[f].name} lies under the top film") for p, f in shown
+        Layer(finish=f, where="under", p=p, text=f"{likely(p)}: {knowledge.finishes[f].name} lies under the top film")
+        for p, f in shown
     ]
 
 
@@ -147,12 +151,18 @@ def verdict_why(done: Examination, knowledge: Knowledge) -> str:
         return f"Settled: {top}. No further test would change what to do."
     if done.verdict == "same-route":
         names = listed(possible[:4], "or")
-        return f"It may be {names}, but the way off is the same ({route}): stop testing." if route else f"It may be {names}; stop testing."
+        return (
+            f"It may be {names}, but the way off is the same ({route}): stop testing."
+            if route
+            else f"It may be {names}; stop testing."
+        )
     if done.verdict == "test-more" and best is not None:
         return f"Not settled: {listed(possible[:3], 'or')}. One more test is worth its time: {knowledge.test_name(best.test)}."
     if not done.fit.ok:
         doubtful = told_evidence(*_named(done, done.fit.doubtful), knowledge) if done.fit.doubtful else ""
-        return "The answers do not fit any finish in the book." + (f" Clean the spot and repeat the most doubtful: {doubtful}." if doubtful else "")
+        return "The answers do not fit any finish in the book." + (
+            f" Clean the spot and repeat the most doubtful: {doubtful}." if doubtful else ""
+        )
     return "Undecided, and no test at hand would settle it for less than it costs: treat a hidden patch as the test."
 
 
@@ -178,7 +188,12 @@ def told_test(worth: Worth, knowledge: Knowledge) -> NextTest:
     else:
         why = f"It would cost about {worth.costs:.0f} minutes, more than it is expected to save."
     return NextTest(
-        test=worth.test, name=name, saves_minutes=round(worth.saves, 1), why=why, how=how, cautions=told_cautions(warned, knowledge)
+        test=worth.test,
+        name=name,
+        saves_minutes=round(worth.saves, 1),
+        why=why,
+        how=how,
+        cautions=told_cautions(warned, knowledge),
     )
 
 
@@ -218,7 +233,9 @@ def told_route(route: Route, knowledge: Knowledge) -> RouteReport:
 
 def flags(done: Examination) -> list[str]:
     """What the rules of the surface want said."""
-    return list(dict.fromkeys(f"{f.rule.then.flag.id}: {f.rule.then.flag.text}" for f in done.firings if f.rule.then.flag))
+    return list(
+        dict.fromkeys(f"{f.rule.then.flag.id}: {f.rule.then.flag.text}" for f in done.firings if f.rule.then.flag)
+    )
 
 
 def cautions(done: Examination, knowledge: Knowledge) -> list[str]:

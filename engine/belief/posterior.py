@@ -54,7 +54,8 @@ class Model:
         joint = [prior.joint[f] for f in self.finishes]
         outside = _outside(self.finishes, known, tables.belief.known)
         self.start: list[tuple[float, float, float]] = [
-            (a * w * (1 - other), b * w * (1 - other), c * w * (1 - other)) for (a, b, c), w in zip(joint, outside, strict=True)
+            (a * w * (1 - other), b * w * (1 - other), c * w * (1 - other))
+            for (a, b, c), w in zip(joint, outside, strict=True)
         ]
         self.start.append((other, 0.0, 0.0))
         shares = {name: row.share for name, row in tables.belief.contamination.items()}
@@ -90,7 +91,10 @@ class Model:
         states = len(self.tables.states_of(group))
         flat = self.tables.state_shares(group)
         return [
-            share for start in range(0, len(flat), states) for _ in self.tables.contaminations for share in flat[start : start + states]
+            share
+            for start in range(0, len(flat), states)
+            for _ in self.tables.contaminations
+            for share in flat[start : start + states]
         ]
 
     def _finish(self, film: Vector, origin: list[tuple[float, ...]]) -> Posterior:
@@ -100,7 +104,8 @@ class Model:
         total, book = sum(weights), sum(weights[:-1])
         finishes = {name: w / book for name, w in zip(self.finishes, weights, strict=False)}
         origins = {
-            name: sum(f * o[index] for f, o in zip(by_film[:-1], origin, strict=False)) / book for index, name in enumerate(ORIGINS)
+            name: sum(f * o[index] for f, o in zip(by_film[:-1], origin, strict=False)) / book
+            for index, name in enumerate(ORIGINS)
         }
         over = {
             name: sum(film[i * width + index] * sum(origin[i]) for i in range(len(origin))) / total

@@ -112,7 +112,9 @@ def _fit(context: Context, setting: Setting, book: Priors) -> float:
     return fit
 
 
-def _mixture(contexts: Sequence[Context], weights: list[float], knowledge: Knowledge, counts: Counts) -> dict[str, float]:
+def _mixture(
+    contexts: Sequence[Context], weights: list[float], knowledge: Knowledge, counts: Counts
+) -> dict[str, float]:
     mixed = dict.fromkeys(knowledge.finishes, 0.0)
     for context, weight in zip(contexts, weights, strict=True):
         if weight < 1e-6:
@@ -132,20 +134,22 @@ def _shares(context: Context, knowledge: Knowledge, seen: Mapping[str, float]) -
     return scaled({f: weight * base[f] + seen.get(f, 0.0) for f in base})
 
 
-def _not_before(maker: dict[str, float], years: tuple[int, int], knowledge: Knowledge, floor: float) -> dict[str, float]:
+def _not_before(
+    maker: dict[str, float], years: tuple[int, int], knowledge: Knowledge, floor: float
+) -> dict[str, float]:
     """No maker used a finish before it was introduced."""
-    return scaled(
-        {f: p if knowledge.finishes[f].introduced <= years[1] else p * floor for f, p in maker.items()}
-    )
+    return scaled({f: p if knowledge.finishes[f].introduced <= years[1] else p * floor for f, p in maker.items()})
 
 
 def _chance_redone(setting: Setting, years: tuple[int, int], now: int, book: Priors) -> float:
     decades = max(now - (years[0] + years[1]) / 2, 0) / 10
     rate = book.refinish.rate_per_decade * book.refinish.less_on.get(setting.kind or UNKNOWN, 1.0)
-    return 1 - (1 - min(rate, 0.9)) ** decades
+    return float(1 - (1 - min(rate, 0.9)) ** decades)
 
 
-def _owner(setting: Setting, years: tuple[int, int], now: int, knowledge: Knowledge, counts: Counts) -> dict[str, float]:
+def _owner(
+    setting: Setting, years: tuple[int, int], now: int, knowledge: Knowledge, counts: Counts
+) -> dict[str, float]:
     """What an owner used, at some time between the making and now."""
     book = knowledge.priors
     since = (min((years[0] + years[1]) // 2 + 5, now), now)

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from math import exp
+from typing import Any
 
 from ..knowledge.base import PATCH_PREFIX, Knowledge
 from ..knowledge.entries import EFFECTS, Band, Belief, Test
@@ -21,7 +22,7 @@ ORIGINS = ("original", "refinished", "overcoated")
 EFFECT_RESPONSE = {"dissolves": 1.0, "lifts": 0.3, "softens": 0.0, "no-effect": -1.0}
 
 
-def spread(gives: Mapping[str, Band], outcomes: list[str], belief: Belief) -> Row:
+def spread(gives: Mapping[Any, Band], outcomes: list[str], belief: Belief) -> Row:
     """A row of words as chances that sum to one; unlisted outcomes take their band too."""
     return scaled({o: belief.bands[gives.get(o, belief.unlisted)] for o in outcomes})
 
@@ -162,6 +163,4 @@ class Tables:
         outcomes = [outcome.id for outcome in test.outcomes]
         given = {row.origin: stepped(spread(row.gives, outcomes, self.belief), self.power) for row in test.origin_bands}
         flat, slip = 1 / len(outcomes), self.belief.slip
-        return {
-            o: [(1 - slip) * given[r][o] + slip * flat if r in given else flat for r in ORIGINS] for o in outcomes
-        }
+        return {o: [(1 - slip) * given[r][o] + slip * flat if r in given else flat for r in ORIGINS] for o in outcomes}

@@ -52,7 +52,9 @@ def weigh(model: Model, evidence: Sequence[Evidence]) -> Weighed:
     return Weighed(list(evidence), without, [_pulls(model.finishes, full, rest) for rest in without])
 
 
-def span(model: Model, weighed: Weighed, flatter: Model, sharper: Model, prior_only: Model) -> dict[str, tuple[float, float]]:
+def span(
+    model: Model, weighed: Weighed, flatter: Model, sharper: Model, prior_only: Model
+) -> dict[str, tuple[float, float]]:
     """finish -> (low, high) over the shifts named above."""
     full = model.prepared(weighed.evidence).weights()
     variants = [full, *(m.prepared(weighed.evidence).weights() for m in (flatter, sharper, prior_only))]
@@ -86,7 +88,8 @@ def fit(model: Model, posterior: Posterior, weighed: Weighed) -> Fit:
 def _pulls(finishes: Sequence[str], full: Vector, rest: Vector) -> dict[str, float]:
     total, before = sum(full), sum(rest)
     return {
-        name: 10 * log10((full[i] / (total - full[i])) / (rest[i] / (before - rest[i]))) for i, name in enumerate(finishes)
+        name: 10 * log10((full[i] / (total - full[i])) / (rest[i] / (before - rest[i])))
+        for i, name in enumerate(finishes)
     }
 
 
@@ -105,7 +108,10 @@ def _row_given(tables: Tables, test: str, posterior: Posterior) -> dict[str, flo
     start = index * len(over) * states
     weights = [c * s for c in over for s in shares]
     return scaled(
-        {o: sum(w * v for w, v in zip(weights, row[start : start + len(weights)], strict=True)) for o, row in tables.likelihood(test).items()}
+        {
+            o: sum(w * v for w, v in zip(weights, row[start : start + len(weights)], strict=True))
+            for o, row in tables.likelihood(test).items()
+        }
     )
 
 
@@ -125,5 +131,5 @@ def _clashes(model: Model, weighed: Weighed) -> list[tuple[str, str]]:
             together = sum(model.prepared([first, second]).weights()) / base
             ratio = together / (alone[first.name] * alone[second.name])
             if ratio < CLASH:
-                found.append((ratio, *sorted((first.name, second.name))))
+                found.append((ratio, min(first.name, second.name), max(first.name, second.name)))
     return [(a, b) for _, a, b in sorted(found)[:3]]

@@ -50,7 +50,9 @@ def cost_table(predictions: Sequence[Prediction], tables: Tables, weights: Weigh
 def fallback_minutes(knowledge: Knowledge, weights: Weights) -> float:
     """Minutes for cutting the film away when nothing else works, its harm to the wood included."""
     book = knowledge.decide
-    return weights.area_m2 * (book.fallback_minutes_m2 * weights.taste.time + 0.15 * book.damage_minutes * weights.taste.harm)
+    return weights.area_m2 * (
+        book.fallback_minutes_m2 * weights.taste.time + 0.15 * book.damage_minutes * weights.taste.harm
+    )
 
 
 def fixed_minutes(prediction: Prediction, knowledge: Knowledge, weights: Weights) -> float:

@@ -31,7 +31,11 @@ class Worth(Struct, frozen=True):
 
 
 def worths(
-    model: Model, evidence: Sequence[Evidence], costs: CostTable, have: Sequence[str] | None, skip: frozenset[str] = frozenset()
+    model: Model,
+    evidence: Sequence[Evidence],
+    costs: CostTable,
+    have: Sequence[str] | None,
+    skip: frozenset[str] = frozenset(),
 ) -> list[Worth]:
     """Every test that could be done now, the most saving first."""
     if not costs.rows:

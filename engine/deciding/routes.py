@@ -13,10 +13,10 @@ from msgspec import Struct
 
 from ..belief.posterior import Posterior
 from ..belief.tables import Tables
-from .costs import Weights, fallback_minutes, fixed_minutes, work_minutes
 from ..knowledge.base import Knowledge
 from ..knowledge.entries import EFFECTS, Effect
 from ..removal.predict import Prediction, effects_on
+from .costs import Weights, fallback_minutes, fixed_minutes, work_minutes
 
 MOST_ROUTES = 4
 WORTH_A_TRY = 0.15
@@ -97,12 +97,14 @@ def _expected(
     return fixed_minutes(first, knowledge, weights) + work + failing * after, hours
 
 
-def _route(minutes: float, hours: float, first: Prediction, second: Prediction | None, *, knowledge: Knowledge) -> Route:
+def _route(
+    minutes: float, hours: float, first: Prediction, second: Prediction | None, *, knowledge: Knowledge
+) -> Route:
     remover = knowledge.removers[first.remover]
     stages = [*_stages(first, knowledge)]
     if second is not None:
         stages.append(_turn(first, second, knowledge))
-    stages.append(_last(knowledge))
+    stages.append(_last())
     cautions = list(dict.fromkeys(c for stage in stages for c in stage.cautions))
     return Route(
         remover=first.remover,
@@ -139,8 +141,11 @@ def _turn(first: Prediction, second: Prediction, knowledge: Knowledge) -> Stage:
     return Stage(kind="if-not", text=text, remover=second.remover, minutes=second.dwell_minutes, cautions=two.cautions)
 
 
-def _last(knowledge: Knowledge) -> Stage:
-    return Stage(kind="stop", text="If that fails too, stop and test again: the film is not what it seemed, or there is another under it.")
+def _last() -> Stage:
+    return Stage(
+        kind="stop",
+        text="If that fails too, stop and test again: the film is not what it seemed, or there is another under it.",
+    )
 
 
 def _look(prediction: Prediction) -> str:

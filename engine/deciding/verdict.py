@@ -13,7 +13,9 @@ from .nexttest import Worth
 Verdict = Literal["settled", "same-route", "test-more", "unknown"]
 
 
-def verdict(posterior: Posterior, low: float, fit: Fit, best: Worth | None, costs: CostTable, finishes: list[str], book: Decide) -> Verdict:
+def verdict(
+    posterior: Posterior, low: float, fit: Fit, best: Worth | None, costs: CostTable, finishes: list[str], book: Decide
+) -> Verdict:
     """The word for where the examination stands.
 
     `low` is the low end of the range of the most probable finish.
@@ -22,7 +24,12 @@ def verdict(posterior: Posterior, low: float, fit: Fit, best: Worth | None, cost
     pays = best is not None and best.saves > 0
     if posterior.other >= 0.5 or (not fit.ok and top < book.settled):
         return "unknown"
-    if top >= book.settled and low >= 0.5 and fit.ok and not (best is not None and best.saves > book.same_route_minutes):
+    if (
+        top >= book.settled
+        and low >= 0.5
+        and fit.ok
+        and not (best is not None and best.saves > book.same_route_minutes)
+    ):
         return "settled"
     if pays:
         return "test-more"

@@ -19,9 +19,7 @@ Id = Annotated[str, Meta(pattern=r"^[a-z0-9]+(-[a-z0-9]+)*$", description="lower
 Text = Annotated[str, Meta(min_length=3)]
 Band = Literal["almost-always", "usually", "often", "sometimes", "rarely", "almost-never"]
 Status = Literal["draft", "tested", "reviewed"]
-Sources = Annotated[
-    list[str], Meta(min_length=1, description="ids of sources.yaml, or common-practice, or memory")
-]
+Sources = Annotated[list[str], Meta(min_length=1, description="ids of sources.yaml, or common-practice, or memory")]
 Range = tuple[float, float]
 Effect = Literal["dissolves", "lifts", "softens", "no-effect"]
 EFFECTS: tuple[Effect, ...] = ("dissolves", "lifts", "softens", "no-effect")
@@ -145,7 +143,9 @@ class Chemistry(Row, frozen=True, kw_only=True):
 
     network: Literal["none", "light", "dense"]
     bonds: list[
-        Literal["ester", "nitrate-ester", "urethane", "ether", "aminal", "carbon", "peptide", "hydrocarbon", "cellulose"]
+        Literal[
+            "ester", "nitrate-ester", "urethane", "ether", "aminal", "carbon", "peptide", "hydrocarbon", "cellulose"
+        ]
     ]
     resin: Id | None = None
     softens_c: Range | None = None
@@ -291,7 +291,9 @@ class Solvent(Row, frozen=True, kw_only=True):
     hansen: Annotated[list[float], Meta(min_length=3, max_length=3)]
     flash_c: float | None = None
     evaporation: float | None = None
-    swells_networks: Annotated[bool, Meta(description="a small or strong molecule that swells crosslinked films")] = False
+    swells_networks: Annotated[bool, Meta(description="a small or strong molecule that swells crosslinked films")] = (
+        False
+    )
     source: Sources
 
 
@@ -342,8 +344,23 @@ class Remover(Entry, frozen=True, kw_only=True):
     action: Literal["solvent", "alkali", "acid", "heat", "cutting", "abrasion"]
     traits: list[
         Literal[
-            "water", "alkali", "acid", "heat", "dry-heat", "abrasive", "edge-tool", "flammable", "very-flammable",
-            "toxic-vapour", "skin-burn", "long-dwell", "fast-drying", "oily-residue", "wax-residue", "strong-fume", "dust",
+            "water",
+            "alkali",
+            "acid",
+            "heat",
+            "dry-heat",
+            "abrasive",
+            "edge-tool",
+            "flammable",
+            "very-flammable",
+            "toxic-vapour",
+            "skin-burn",
+            "long-dwell",
+            "fast-drying",
+            "oily-residue",
+            "wax-residue",
+            "strong-fume",
+            "dust",
         ]
     ]
     blend: dict[Id, float] = {}

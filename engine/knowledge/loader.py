@@ -74,8 +74,8 @@ def load(layers: Sequence[Layer], version: str) -> Knowledge:
     loaded = read_layers(layers)
     if loaded.problems:
         raise BadKnowledge(loaded.problems)
-    fields = {name: value for name, value in loaded.entries.items() if name not in TOPICS}
-    topics = {name: loaded.entries[name]["all"] for name in TOPICS}
+    fields: dict[str, Any] = {name: value for name, value in loaded.entries.items() if name not in TOPICS}
+    topics: dict[str, Any] = {name: loaded.entries[name]["all"] for name in TOPICS}
     return Knowledge(
         version=version,
         layers=[layer.name for layer in layers],
@@ -110,7 +110,9 @@ def _read_layer(layer: Layer, loaded: Loaded) -> None:
     shipped = layer.name == SHIPPED_NAME
     problems = loaded.problems if shipped else loaded.refused
     if not layer.folder.is_dir():
-        problems.append(Problem(path=str(layer.folder), code="no-such-folder", message="there is no such knowledge folder"))
+        problems.append(
+            Problem(path=str(layer.folder), code="no-such-folder", message="there is no such knowledge folder")
+        )
         return
     for path in _files(layer.folder):
         try:
@@ -143,7 +145,9 @@ def _strays(folder: Path) -> list[Problem]:
     known = {*FOLDERS, "schema"}
     strays = [path for path in folder.rglob("*.y*ml") if path.suffix != ".yaml" or path not in _files(folder)]
     return [
-        Problem(path=str(path), code="stray", message="this file is not read", hint="folders: " + ", ".join(sorted(known)))
+        Problem(
+            path=str(path), code="stray", message="this file is not read", hint="folders: " + ", ".join(sorted(known))
+        )
         for path in sorted(strays)
     ]
 
@@ -156,7 +160,9 @@ def _drop_dangling(loaded: Loaded) -> None:
         if entry is None:
             continue
         prefix = (name,) if kind in TABLES else ()
-        dangling = [_told(document, prefix, ref) for ref in references_of(kind, name, entry, loaded.entries) if not ref.found()]
+        dangling = [
+            _told(document, prefix, ref) for ref in references_of(kind, entry, loaded.entries) if not ref.found()
+        ]
         if not dangling:
             continue
         if loaded.origins[key].layer == SHIPPED_NAME:

@@ -35,7 +35,7 @@ class Reference(Struct, frozen=True):
         return nearest(self.name, self.allowed)
 
 
-def references_of(kind: str, name: str, entry: Any, entries: dict[str, dict[str, Any]]) -> Iterator[Reference]:
+def references_of(kind: str, entry: Any, entries: dict[str, dict[str, Any]]) -> Iterator[Reference]:
     """All references that an entry makes, its sources and cautions first."""
     look = _Look(entries)
     yield from _sources(entry, (), look)
@@ -128,7 +128,12 @@ def _remover(entry: Remover, look: _Look) -> Iterator[Reference]:
     for index, law in enumerate(entry.law):
         yield Reference(("law", index, "place"), "place", law.place, look.words("places"))
     for index, row in enumerate(entry.exceptions):
-        yield from _each(("exceptions", index, "finishes"), "finish or family", row.finishes, look("finishes", look.entries["families"]))
+        yield from _each(
+            ("exceptions", index, "finishes"),
+            "finish or family",
+            row.finishes,
+            look("finishes", look.entries["families"]),
+        )
 
 
 def _context(place: Place, row: Context, look: _Look) -> Iterator[Reference]:
@@ -156,7 +161,9 @@ def _rules(entry: RuleFile, look: _Look) -> Iterator[Reference]:
                 yield from _each((*place, field, "removers"), "remover", part.removers, removers)
         if rule.then.caution is not None:
             yield Reference((*place, "caution"), "caution", rule.then.caution, look("cautions"))
-        yield from _keys((*place, "contamination"), "contamination", rule.then.contamination, look.belief("contamination"))
+        yield from _keys(
+            (*place, "contamination"), "contamination", rule.then.contamination, look.belief("contamination")
+        )
 
 
 def _stain(entry: Stain, look: _Look) -> Iterator[Reference]:
@@ -171,7 +178,7 @@ def _treatment(entry: Treatment, look: _Look) -> Iterator[Reference]:
     yield from _each(("never_with",), "treatment or remover", entry.never_with, others)
 
 
-def _recoat(entry: Recoat, look: _Look) -> Iterator[Reference]:
+def _recoat(entry: Recoat, _: _Look) -> Iterator[Reference]:
     coats, words = frozenset(entry.coats), frozenset(entry.words)
     for under, row in entry.under.items():
         yield from _keys(("under", under), "coat", row, coats)

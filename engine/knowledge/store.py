@@ -60,7 +60,7 @@ def _write(path: Path, knowledge: Knowledge) -> None:
         handle, name = tempfile.mkstemp(dir=path.parent, prefix=".knowledge-")
         with os.fdopen(handle, "wb") as file:
             file.write(msgspec.json.encode(knowledge))
-        os.replace(name, path)
+        Path(name).replace(path)
         for old in path.parent.glob("knowledge-*.json"):
             if old != path and old.stat().st_mtime < path.stat().st_mtime - 7 * 86400:
                 old.unlink()

@@ -68,13 +68,16 @@ def _surface(document: Document, place: Place, surface: Surface, book: Knowledge
         yield document.problem((*place, "veneer_mm"), "contradiction", "solid wood has no veneer thickness")
     for test, answer in surface.tests.items():
         yield from _answer(document, (*place, "tests", test), test, answer, book)
-    for kind, rows in (("tried", surface.tried), ("removed", surface.removed)):
-        for index, row in enumerate(rows):
-            yield from _id(document, (*place, kind, index, "remover"), "remover", row.remover, book.removers)
+    removers = [("tried", [r.remover for r in surface.tried]), ("removed", [r.remover for r in surface.removed])]
+    for field, names in removers:
+        for index, name in enumerate(names):
+            yield from _id(document, (*place, field, index, "remover"), "remover", name, book.removers)
     for index, stain in enumerate(surface.stains):
         yield from _id(document, (*place, "stains", index, "kind"), "stain", stain.kind, book.stains)
         for treatment in stain.tried:
-            yield from _id(document, (*place, "stains", index, "tried", treatment), "treatment", treatment, book.treatments)
+            yield from _id(
+                document, (*place, "stains", index, "tried", treatment), "treatment", treatment, book.treatments
+            )
     for field, truth in (("known", surface.known), ("confirmed", surface.confirmed)):
         if truth is not None:
             yield from _id(document, (*place, field, "finish"), "finish", truth.finish, book.finishes)

@@ -50,19 +50,30 @@ def _told(document: Document, error: Any) -> Problem:
     if kind == "additionalProperties":
         known = schema.get("properties", {})
         extra = sorted(key for key in value if key not in known)
-        return document.problem((*place, extra[0]), "unknown-key", f"unknown key {extra[0]!r} in {name}", nearest(extra[0], known))
+        return document.problem(
+            (*place, extra[0]), "unknown-key", f"unknown key {extra[0]!r} in {name}", nearest(extra[0], known)
+        )
     if kind == "required":
         missing = [key for key in error.validator_value if key not in value]
         return document.problem(place, "missing-key", f"{name} needs the key {missing[0]!r}")
     if kind == "enum":
-        return document.problem(place, "not-allowed", f"{name}: {_short(value)} is not allowed", nearest(str(value), map(str, error.validator_value)))
+        return document.problem(
+            place,
+            "not-allowed",
+            f"{name}: {_short(value)} is not allowed",
+            nearest(str(value), map(str, error.validator_value)),
+        )
     if kind == "type":
         return document.problem(place, "wrong-type", f"{name} must be {_a(error.validator_value)}, not {_short(value)}")
     if kind == "pattern":
-        return document.problem(place, "bad-form", f"{name}: {_short(value)} is not {schema.get('description', 'in the right form')}")
+        return document.problem(
+            place, "bad-form", f"{name}: {_short(value)} is not {schema.get('description', 'in the right form')}"
+        )
     if kind in ("minimum", "exclusiveMinimum", "maximum", "exclusiveMaximum"):
         words = {"minimum": "at least", "exclusiveMinimum": "above", "maximum": "at most", "exclusiveMaximum": "below"}
-        return document.problem(place, "out-of-range", f"{name} must be {words[kind]} {error.validator_value}, not {_short(value)}")
+        return document.problem(
+            place, "out-of-range", f"{name} must be {words[kind]} {error.validator_value}, not {_short(value)}"
+        )
     if kind in ("minItems", "minLength", "minProperties"):
         return document.problem(place, "too-short", f"{name} must not be empty or so short")
     if kind in ("maxItems", "maxLength", "items"):
@@ -72,8 +83,13 @@ def _told(document: Document, error: Any) -> Problem:
 
 def _a(kind: str | list[str]) -> str:
     words = {
-        "object": "a mapping (key: value)", "array": "a list", "string": "text", "integer": "a whole number",
-        "number": "a number", "boolean": "true or false", "null": "empty",
+        "object": "a mapping (key: value)",
+        "array": "a list",
+        "string": "text",
+        "integer": "a whole number",
+        "number": "a number",
+        "boolean": "true or false",
+        "null": "empty",
     }
     kinds = [kind] if isinstance(kind, str) else kind
     return " or ".join(words.get(k, k) for k in kinds)

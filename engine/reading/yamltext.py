@@ -80,8 +80,7 @@ def parse(text: str, path: str) -> Document:
             raise BadInput([refused])
         node = yaml.compose(text, Loader=yaml.CSafeLoader)
     except yaml.MarkedYAMLError as error:
-        mark = error.problem_mark or error.context_mark
-        line, column = (mark.line + 1, mark.column + 1) if mark else (1, 1)
+        line, column = _position(error.problem_mark or error.context_mark)
         what = error.problem or error.context or "it cannot be parsed"
         raise BadInput([_at(path, line, column, "not-yaml", f"this is not valid YAML: {what}")]) from None
     except yaml.YAMLError as error:
@@ -97,11 +96,15 @@ def _at(path: str, line: int, column: int, code: str, message: str, hint: str = 
     return Problem(path=path, line=line, column=column, code=code, message=message, hint=hint)
 
 
+def _position(mark: Any) -> tuple[int, int]:
+    return (mark.line + 1, mark.column + 1) if mark else (1, 1)
+
+
 def _too_deep_or_aliased(text: str, path: str) -> Problem | None:
     """The event stream needs no recursion, so it is safe to look for what would need much."""
     depth = documents = 0
     for event in yaml.parse(text, Loader=yaml.CSafeLoader):
-        line, column = event.start_mark.line + 1, event.start_mark.column + 1
+        line, column = _position(event.start_mark)
         if isinstance(event, yaml.AliasEvent):
             return _at(path, line, column, "alias", "YAML aliases (*name) are not read here", "write the value out")
         if isinstance(event, yaml.DocumentStartEvent):
@@ -123,8 +126,7 @@ class _Builder:
         self.problems: list[Problem] = []
 
     def build(self, node: yaml.Node, place: Place) -> Any:
-        mark = node.start_mark
-        self.places.setdefault(place, (mark.line + 1, mark.column + 1))
+        self.places.setdefault(place, _position(node.start_mark))
         if isinstance(node, yaml.MappingNode):
             return self._mapping(node, place)
         if isinstance(node, yaml.SequenceNode):
@@ -134,7 +136,7 @@ class _Builder:
     def _mapping(self, node: yaml.MappingNode, place: Place) -> dict[str, Any]:
         found: dict[str, Any] = {}
         for key_node, value_node in node.value:
-            line, column = key_node.start_mark.line + 1, key_node.start_mark.column + 1
+            line, column = _position(key_node.start_mark)
             if not isinstance(key_node, yaml.ScalarNode):
                 self.problems.append(_at(self.path, line, column, "odd-key", "a key must be a plain word"))
                 continue
@@ -147,7 +149,7 @@ class _Builder:
         return found
 
 
-def _scalar(node: yaml.Node) -> str | int | float | bool | None:
+def _scalar(node: Any) -> str | int | float | bool | None:
     text = str(node.value)
     if node.style in ("'", '"', "|", ">"):
         return text

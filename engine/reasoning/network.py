@@ -63,7 +63,8 @@ class Network:
             for index, (key, condition) in enumerate(sorted(rule.when.items()))
         ]
         absent = [
-            experta.NOT(_Item(key=key, value=experta.P(accepts(condition)))) for key, condition in sorted(rule.unless.items())
+            experta.NOT(_Item(key=key, value=experta.P(accepts(condition))))
+            for key, condition in sorted(rule.unless.items())
         ]
 
         def fire(engine: Any, **matched: Any) -> None:

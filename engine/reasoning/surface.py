@@ -38,10 +38,20 @@ def given_facts(
         facts |= {"surface.veneer-mm": under.veneer_mm[0], "surface.veneer-known": under.veneer_known}
     if under.glue:
         glue = under.glue
-        facts |= {"glue.water": glue.water, "glue.alkali": glue.alkali, "glue.solvent": glue.solvent, "glue.heat-limit": glue.heat_limit_c}
+        facts |= {
+            "glue.water": glue.water,
+            "glue.alkali": glue.alkali,
+            "glue.solvent": glue.solvent,
+            "glue.heat-limit": glue.heat_limit_c,
+        }
     wood = knowledge.woods.get(surface.wood)
     if wood:
-        facts |= {"wood.tannin": wood.tannin, "wood.oily": wood.oily, "wood.sensitiser": wood.sensitiser, "wood.pores": wood.pores}
+        facts |= {
+            "wood.tannin": wood.tannin,
+            "wood.oily": wood.oily,
+            "wood.sensitiser": wood.sensitiser,
+            "wood.pores": wood.pores,
+        }
     for test, given in surface.tests.items():
         outcome = given.outcome if isinstance(given, Answer) else given
         if outcome != NOT_DONE:

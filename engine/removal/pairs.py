@@ -32,7 +32,11 @@ def derive_pairs(knowledge: Knowledge) -> dict[str, dict[str, PairPrediction]]:
 def pair_facts(finish_id: str, remover_id: str, knowledge: Knowledge) -> dict[str, Literalish]:
     """What the removal rules may know of one pair."""
     finish, remover = knowledge.finishes[finish_id], knowledge.removers[remover_id]
-    return {**_film_facts(finish_id, finish), **_remover_facts(remover_id, remover, knowledge), **_distance_facts(finish, remover, knowledge)}
+    return {
+        **_film_facts(finish_id, finish),
+        **_remover_facts(remover_id, remover, knowledge),
+        **_distance_facts(finish, remover, knowledge),
+    }
 
 
 def _film_facts(name: str, finish: Finish) -> dict[str, Literalish]:
@@ -80,7 +84,14 @@ def _predict(finish: str, remover: str, knowledge: Knowledge, network: Network) 
         )
     if not firings:
         flat: dict[Effect, float] = dict.fromkeys(EFFECTS, 1 / len(EFFECTS))
-        return PairPrediction(gives=flat, rule="none", because=[], why=["No rule of the book speaks of this pair."], exception=False, source=[])
+        return PairPrediction(
+            gives=flat,
+            rule="none",
+            because=[],
+            why=["No rule of the book speaks of this pair."],
+            exception=False,
+            source=[],
+        )
     first = firings[0].rule
     return PairPrediction(
         gives=_chances(first.then.gives, knowledge),
@@ -97,11 +108,12 @@ def _exception(finish: str, remover: str, knowledge: Knowledge) -> RemoverExcept
     rows = knowledge.removers[remover].exceptions
     by_family = [row for row in rows if family in row.finishes]
     by_id = [row for row in rows if finish in row.finishes]
-    return (by_id or by_family or [None])[-1]
+    named = by_id or by_family
+    return named[-1] if named else None
 
 
 def _chances(gives: dict[Effect, Band], knowledge: Knowledge) -> dict[Effect, float]:
-    row = scaled(spread(dict(gives), list(EFFECTS), knowledge.belief))
+    row = scaled(spread(gives, list(EFFECTS), knowledge.belief))
     return {effect: row[effect] for effect in EFFECTS}
 
 

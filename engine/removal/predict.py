@@ -63,7 +63,8 @@ def predict_all(
     total = sum(p for _, p in chances)
     shares = [(f, p / total) for f, p in chances]
     return [
-        _predict(remover, piece, surface, shares, posterior.top, firings, tables, area_m2) for remover in sorted(knowledge.removers)
+        _predict(remover, piece, surface, shares, posterior.top, firings, tables, area_m2)
+        for remover in sorted(knowledge.removers)
     ]
 
 
@@ -81,7 +82,9 @@ def film_range(surface: Surface, finish: Finish) -> Span:
     return max(low, 5.0), max(high, 10.0)
 
 
-def objections(name: str, remover: Remover, firings: Iterable[Firing], knowledge: Knowledge) -> tuple[list[Objection], list[Objection]]:
+def objections(
+    name: str, remover: Remover, firings: Iterable[Firing], knowledge: Knowledge
+) -> tuple[list[Objection], list[Objection]]:
     """Vetoes and harms that the rules of the surface name for this remover."""
     vetoes, harms = [], []
     for firing in firings:
@@ -95,7 +98,11 @@ def objections(name: str, remover: Remover, firings: Iterable[Firing], knowledge
 
 def law_objections(remover: Remover, place: str) -> list[Objection]:
     """What the place forbids a consumer."""
-    return [Objection(f"law-{row.place}", row.text, row.source) for row in remover.law if row.place == place and row.status == "banned"]
+    return [
+        Objection(f"law-{row.place}", row.text, row.source)
+        for row in remover.law
+        if row.place == place and row.status == "banned"
+    ]
 
 
 def _speaks_of(part: Veto | Harm, name: str, remover: Remover) -> bool:
@@ -118,7 +125,9 @@ def _predict(
     effects: dict[Effect, float] = {e: sum(p * row[e] for p, row in by_finish) for e in EFFECTS}
     vetoes, harms = objections(name, remover, firings, knowledge)
     by_itself = sum(effects[e] * knowledge.decide.harm_by_effect[e] for e in EFFECTS)
-    dwell, coats, hours = _time(remover, film_range(surface, knowledge.finishes[top]), piece.room.temperature_c, area_m2)
+    dwell, coats, hours = _time(
+        remover, film_range(surface, knowledge.finishes[top]), piece.room.temperature_c, area_m2
+    )
     pair = knowledge.pairs[top][name]
     litres = _scaled(remover.work.litres_m2, coats, area_m2)
     return Prediction(
@@ -143,7 +152,10 @@ def _time(remover: Remover, film_um: Span, celsius: float, area_m2: float) -> tu
     work = remover.work
     if remover.action in ("cutting", "abrasion"):
         thick = (film_um[0] / kinetics.REFERENCE_UM, film_um[1] / kinetics.REFERENCE_UM)
-        hours = (work.active_hours_m2[0] * area_m2 * max(thick[0], 0.5), work.active_hours_m2[1] * area_m2 * max(thick[1], 0.5))
+        hours = (
+            work.active_hours_m2[0] * area_m2 * max(thick[0], 0.5),
+            work.active_hours_m2[1] * area_m2 * max(thick[1], 0.5),
+        )
         return work.dwell_minutes, work.coats, hours
     dwell = kinetics.dwell(work.dwell_minutes, film_um, celsius)
     coats = kinetics.coats(dwell, work.open_minutes, work.coats)

@@ -33,7 +33,7 @@ def wooden(surface: Surface, years: tuple[int, int] | None, knowledge: Knowledge
     book = knowledge.substrate
     veneer, known = _veneer(surface, years, book)
     glue = None if surface.build == "solid" else _worst_glue(years, book)
-    budget = _budget(surface, veneer, known, book)
+    budget = _budget(veneer, known, book)
     return Wooden(
         build=surface.build,
         veneer_mm=veneer,
@@ -78,7 +78,9 @@ def _worst_glue(years: tuple[int, int] | None, book: Substrate) -> Glue | None:
     return max(rows, key=lambda g: (fear[g.water] + fear[g.alkali], -g.heat_limit_c), default=None)
 
 
-def _budget(surface: Surface, veneer: tuple[float, float] | None, known: str, book: Substrate) -> float:
+def _budget(veneer: tuple[float, float] | None, known: str, book: Substrate) -> float:
     if veneer is None:
         return book.reserve_mm["solid"]
-    return max(0.0, veneer[0] - book.reserve_mm["veneer"] - book.unsure_mm["measured" if known == "measured" else "guessed"])
+    return max(
+        0.0, veneer[0] - book.reserve_mm["veneer"] - book.unsure_mm["measured" if known == "measured" else "guessed"]
+    )

@@ -1,0 +1,156 @@
+"""Why, how and why not, as trees of rule, facts and source.
+
+The tree is data: a line of text, where it is from, and what it rests on. The shell
+prints it, JSON carries it.
+"""
+
+from __future__ import annotations
+
+from msgspec import Struct
+
+from .belief.tables import Tables
+from .examine import Examination
+from .knowledge.base import PATCH_PREFIX, Knowledge
+from .knowledge.entries import EFFECTS
+from .removal.predict import effects_on
+from .report import told_evidence
+from .words import likely
+
+
+class Because(Struct, frozen=True, kw_only=True):
+    """One statement and what it rests on."""
+
+    text: str
+    rule: str = ""
+    source: list[str] = []
+    rests_on: list[Because] = []
+
+
+def how_ranking(done: Examination, knowledge: Knowledge) -> Because:
+    """How the ranking came to be: prior, each answer with its weight for the first two, states."""
+    order = sorted(done.posterior.finishes, key=lambda f: (-done.posterior.finishes[f], f))
+    first, second = order[0], order[1]
+    one, two = knowledge.finishes[first].name, knowledge.finishes[second].name
+    rows = [_answer_line(i, done, first, second, knowledge) for i in range(len(done.evidence))]
+    text = f"{done.surface.name}: {one} {done.posterior.finishes[first]:.0%}, then {two} {done.posterior.finishes[second]:.0%}."
+    return Because(text=text, rests_on=[_prior_line(done, first, second, knowledge), *rows, *_rules(done)])
+
+
+def why_finish(done: Examination, finish: str, knowledge: Knowledge) -> Because:
+    """Why a finish stands where it does: what speaks for it and what against."""
+    p = done.posterior.finishes[finish]
+    low, high = done.ranges[finish]
+    top = done.posterior.top
+    name = knowledge.finishes[finish].name
+    rows = []
+    for item, pulls in sorted(
+        zip(done.weighed.evidence, done.weighed.decibans, strict=True), key=lambda pair: pair[1][finish]
+    ):
+        word = "for" if pulls[finish] >= 0 else "against"
+        rows.append(
+            Because(
+                text=f"{word}, {pulls[finish]:+.1f} dB: {told_evidence(item.name, item.seen, knowledge)}",
+                source=_band_source(item.test, finish, knowledge),
+            )
+        )
+    before = sum(done.prior.joint[finish])
+    rows.append(
+        Because(
+            text=f"before any test {before:.1%} of such surfaces carry it", source=_context_sources(done, knowledge)
+        )
+    )
+    entry = knowledge.finishes[finish]
+    tells = [n for n in entry.neighbours if n.finish == top]
+    rows += [
+        Because(text=f"told from {knowledge.finishes[n.finish].name}: {n.tell}", source=entry.source) for n in tells
+    ]
+    rows += [Because(text=f"this entry misleads if: {w}") for w in entry.wrong_if]
+    verb = "stands first" if finish == top else f"is not first ({knowledge.finishes[top].name} is)"
+    return Because(text=f"{name} {verb}: {likely(p)}, {p:.1%} (range {low:.0%}-{high:.0%}).", rests_on=rows)
+
+
+def why_remover(done: Examination, remover: str, tables: Tables, knowledge: Knowledge) -> Because:
+    """What a remover would do here, from which rules, and what forbids it."""
+    prediction = next(p for p in done.predictions if p.remover == remover)
+    entry = knowledge.removers[remover]
+    rows = [
+        Because(text=f"forbidden here: {v.why}", rule=v.rule, source=v.source, rests_on=_matched(done, v.rule))
+        for v in prediction.vetoes
+    ]
+    rows += [
+        Because(text=f"risk {h.chance:.0%}: {h.why}", rule=h.rule, source=h.source, rests_on=_matched(done, h.rule))
+        for h in prediction.harms
+    ]
+    for finish, p in sorted(done.posterior.finishes.items(), key=lambda pair: -pair[1])[:4]:
+        if p < 0.02:
+            continue
+        pair = knowledge.pairs[finish][remover]
+        effects = effects_on(finish, remover, tables)
+        told = ", ".join(f"{e.replace('-', ' ')} {effects[e]:.0%}" for e in EFFECTS)
+        kind = "exception of the book" if pair.exception else "rule"
+        because = [Because(text=why, source=pair.source) for why in pair.why]
+        rows.append(
+            Because(
+                text=f"if it is {knowledge.finishes[finish].name} ({p:.0%}): {told}",
+                rule=f"{kind} {pair.rule}",
+                rests_on=because,
+            )
+        )
+    hours = f"{prediction.hours[0]:.1f}-{prediction.hours[1]:.1f} h of work, {prediction.coats[0]:.0f}-{prediction.coats[1]:.0f} coats"
+    rows.append(
+        Because(
+            text=f"{hours}, contact {prediction.dwell_minutes[0]:.0f}-{prediction.dwell_minutes[1]:.0f} min (a screening estimate)",
+            source=entry.work.source,
+        )
+    )
+    rows += [Because(text=f"law, {law.place}: {law.text}", source=law.source) for law in entry.law]
+    rows += [Because(text=f"this entry misleads if: {w}") for w in entry.wrong_if]
+    return Because(
+        text=f"{entry.name} on {done.surface.name}: works {prediction.works:.0%}, harm {prediction.harm:.0%}.",
+        rests_on=rows,
+    )
+
+
+def _answer_line(index: int, done: Examination, first: str, second: str, knowledge: Knowledge) -> Because:
+    item, pulls = done.weighed.evidence[index], done.weighed.decibans[index]
+    one, two = knowledge.finishes[first].name, knowledge.finishes[second].name
+    text = f"{told_evidence(item.name, item.seen, knowledge)}: {pulls[first]:+.1f} dB for {one}, {pulls[second]:+.1f} dB for {two}"
+    return Because(text=text, source=_band_source(item.test, first, knowledge))
+
+
+def _prior_line(done: Examination, first: str, second: str, knowledge: Knowledge) -> Because:
+    chances = [f"{knowledge.finishes[f].name} {sum(done.prior.joint[f]):.0%}" for f in (first, second)]
+    contexts = {c.id: c for c in knowledge.priors.makers}
+    rows = [
+        Because(text=f"{weight:.0%} {contexts[name].about}", source=contexts[name].source)
+        for name, weight in done.prior.contexts
+    ]
+    return Because(text="Before any test, from age, place and kind: " + ", ".join(chances), rests_on=rows)
+
+
+def _rules(done: Examination) -> list[Because]:
+    return [
+        Because(text=f.rule.why, rule=f.rule.id, source=f.rule.source, rests_on=_facts(f.facts)) for f in done.firings
+    ]
+
+
+def _matched(done: Examination, rule: str) -> list[Because]:
+    return [fact for f in done.firings if f.rule.id == rule for fact in _facts(f.facts)]
+
+
+def _facts(facts: dict[str, str | int | float | bool]) -> list[Because]:
+    return [Because(text=f"{key} is {value}") for key, value in sorted(facts.items())]
+
+
+def _band_source(test: str, finish: str, knowledge: Knowledge) -> list[str]:
+    if test.startswith(PATCH_PREFIX):
+        return knowledge.pairs[finish][test.removeprefix(PATCH_PREFIX)].source
+    family = knowledge.finishes[finish].family
+    rows = knowledge.tests[test].bands
+    named = [r for r in rows if finish in r.finishes] or [r for r in rows if family in r.finishes]
+    return named[-1].source if named else []
+
+
+def _context_sources(done: Examination, knowledge: Knowledge) -> list[str]:
+    contexts = {c.id: c for c in knowledge.priors.makers}
+    return list(dict.fromkeys(s for name, _ in done.prior.contexts[:2] for s in contexts[name].source))

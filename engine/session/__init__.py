@@ -1,0 +1,1 @@
+"""A guided examination as a list of events on disk; its state is a fold over them."""

@@ -1,0 +1,1 @@
+"""The interactive bench: guided questions, one answer at a time."""

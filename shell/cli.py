@@ -1,0 +1,152 @@
+"""The command line: global options, the commands, and exit codes for every way of failing."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from ..engine.problems import BadInput, Problem
+from ..engine.version import VERSION
+from . import exits
+from .app import App
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+SETTINGS = {"help_option_names": ["-h", "--help"], "max_content_width": 100}
+
+
+class NotFound(Exception):
+    """Something named on the command line does not exist; the message says what does."""
+
+
+def run(arguments: Sequence[str]) -> int:
+    """Run one command line and return its exit code."""
+    from ..engine.knowledge.loader import BadKnowledge
+
+    as_json = "--json" in arguments
+    try:
+        result = bench_or_help.main(list(arguments), prog_name="oldcoat", standalone_mode=False)
+    except click.exceptions.Abort:
+        return exits.CANCELLED
+    except click.ClickException as error:
+        error.show()
+        return exits.USAGE
+    except BadKnowledge as error:
+        return _tell(error.problems, exits.BAD_KNOWLEDGE, as_json)
+    except BadInput as error:
+        return _tell(error.problems, exits.BAD_INPUT, as_json)
+    except NotFound as error:
+        return _tell([Problem(path="oldcoat", code="not-found", message=str(error))], exits.NOT_FOUND, as_json)
+    return result if isinstance(result, int) else exits.DONE
+
+
+def _tell(problems: Sequence[Problem], code: int, as_json: bool) -> int:
+    from .tell.safe import safe
+
+    if as_json:
+        import msgspec
+
+        print(msgspec.json.encode({"error": {"exit": code, "problems": problems}}).decode(), file=sys.stderr)
+        return code
+    for problem in problems[:20]:
+        print(safe(str(problem)), file=sys.stderr)
+    if len(problems) > 20:
+        print(f"... and {len(problems) - 20} more", file=sys.stderr)
+    return code
+
+
+@click.group(context_settings=SETTINGS, invoke_without_command=True)
+@click.option(
+    "--knowledge",
+    "extra",
+    multiple=True,
+    type=click.Path(path_type=Path),
+    metavar="DIR",
+    help="Lay a folder of your own knowledge over the shipped one.",
+)
+@click.option(
+    "--home", type=click.Path(path_type=Path), metavar="DIR", help="Keep casebook, sessions and cache in this folder."
+)
+@click.option("--units", type=click.Choice(["metric", "us"]), default="metric", help="Units for what is shown.")
+@click.option("--plain", is_flag=True, help="Plain lines: no colour, no drawing, one fact a line.")
+@click.version_option(VERSION, message="oldcoat %(version)s", help="Show the version and leave.")
+@click.pass_context
+def bench_or_help(context: click.Context, extra: tuple[Path, ...], home: Path | None, units: str, plain: bool) -> None:
+    """Find out what is on old furniture, what takes it off, and in what order to work.
+
+    \b
+    Examples:
+      oldcoat assess table.yaml
+      oldcoat explain table.yaml top shellac
+      oldcoat knowledge show alcohol-drop
+    """
+    context.obj = App(extra=extra, home=home, units=units, plain=plain)
+    if context.invoked_subcommand is None:
+        click.echo(context.get_help())
+
+
+@bench_or_help.command()
+@click.argument("file", type=click.Path(path_type=Path))
+@click.option("--json", "as_json", is_flag=True, help="Print one JSON document.")
+@click.pass_obj
+def assess(app: App, file: Path, as_json: bool) -> None:
+    """Say what is on each surface of FILE, what takes it off, and what to do next."""
+    from ..engine import assess as assess_piece
+    from ..engine import read_piece
+
+    answer = assess_piece(read_piece(file, app.knowledge), app.knowledge, examiner=app.examiner)
+    if as_json:
+        from .tell.screen import print_json
+
+        print_json(answer)
+    else:
+        from .tell.assessment import tell
+
+        tell(answer, app.screen)
+
+
+@bench_or_help.command()
+@click.argument("file", type=click.Path(path_type=Path))
+@click.argument("surface")
+@click.argument("about", required=False, metavar="[ID]")
+@click.option("--json", "as_json", is_flag=True, help="Print one JSON document.")
+@click.pass_obj
+def explain(app: App, file: Path, surface: str, about: str | None, as_json: bool) -> None:
+    """Explain the ranking of a SURFACE, or why (not) the finish or remover ID."""
+    from ..engine import read_piece
+    from ..engine.explain import how_ranking, why_finish, why_remover
+    from ..engine.problems import nearest
+
+    knowledge = app.knowledge
+    piece = read_piece(file, knowledge)
+    found = next((s for s in piece.surfaces if s.name == surface), None)
+    if found is None:
+        raise NotFound(f"this piece has no surface {surface!r}: {nearest(surface, [s.name for s in piece.surfaces])}")
+    done = app.examiner.examine(piece, found)
+    if about is None:
+        reason = how_ranking(done, knowledge)
+    elif about in knowledge.finishes:
+        reason = why_finish(done, about, knowledge)
+    elif about in knowledge.removers:
+        reason = why_remover(done, about, app.examiner.tables, knowledge)
+    else:
+        raise NotFound(
+            f"there is no finish or remover {about!r}: {nearest(about, {*knowledge.finishes, *knowledge.removers})}"
+        )
+    if as_json:
+        from .tell.screen import print_json
+
+        print_json(reason)
+    else:
+        from .tell.because import tell_because
+
+        tell_because(reason, knowledge, app.screen)
+
+
+from .commands import knowledge as _knowledge  # noqa: E402
+
+bench_or_help.add_command(_knowledge.knowledge)

@@ -1,0 +1,94 @@
+"""oldcoat knowledge check | show | where."""
+
+from __future__ import annotations
+
+import click
+
+from ...engine.problems import nearest
+from .. import exits
+from ..app import App
+
+
+@click.group()
+def knowledge() -> None:
+    """Lint the knowledge base, look things up in it, say which layer they are from."""
+
+
+@knowledge.command()
+@click.option("--json", "as_json", is_flag=True, help="Print one JSON document.")
+@click.option("--notes", is_flag=True, help="Show notes too: allowed, but thin.")
+@click.pass_obj
+def check(app: App, as_json: bool, notes: bool) -> int:
+    """Check every file of every layer, and all of them together."""
+    from ...engine.knowledge.lint import lint
+    from ...engine.knowledge.loader import layers_for
+
+    own = [app.places.knowledge] if app.places.knowledge.is_dir() else []
+    found = lint(layers_for([*own, *app.extra]))
+    code = exits.BAD_KNOWLEDGE if found.faults else exits.DONE
+    if as_json:
+        from ..tell.screen import print_json
+
+        print_json(found)
+        return code
+    from ..tell.safe import safe
+
+    for problem in found.faults:
+        click.echo(safe(str(problem)))
+    for problem in found.notes if notes else []:
+        click.echo("note: " + safe(str(problem)))
+    told = ", ".join(f"{count} {kind}" for kind, count in found.counts.items() if count > 1)
+    click.echo(f"{len(found.faults)} faults, {len(found.notes)} notes in {told}.")
+    return code
+
+
+@knowledge.command()
+@click.argument("name", metavar="ID")
+@click.option("--json", "as_json", is_flag=True, help="Print one JSON document.")
+@click.pass_obj
+def show(app: App, name: str, as_json: bool) -> None:
+    """Show the page of a finish, test, remover, wood, stain, treatment, rule or source."""
+    from ..tell.page import find, tell_page
+
+    entry = find(name, app.knowledge)
+    if entry is None:
+        raise _unknown(app, name)
+    if as_json:
+        from ..tell.screen import print_json
+
+        print_json({"id": name, "kind": entry[0], "entry": entry[1]})
+    else:
+        tell_page(entry[0], name, entry[1], app.knowledge, app.screen)
+
+
+@knowledge.command()
+@click.argument("name", metavar="ID")
+@click.option("--json", "as_json", is_flag=True, help="Print one JSON document.")
+@click.pass_obj
+def where(app: App, name: str, as_json: bool) -> None:
+    """Say which layer and file an entry is from."""
+    origins = app.knowledge.origins
+    found = {key: origin for key, origin in origins.items() if key.split("/", 1)[1] == name}
+    found |= {
+        f"rules/{file}#{name}": origins[f"rules/{file}"]
+        for file, rows in app.knowledge.rules.items()
+        if any(r.id == name for r in rows.rules)
+    }
+    if not found:
+        raise _unknown(app, name)
+    if as_json:
+        from ..tell.screen import print_json
+
+        print_json(found)
+        return
+    for key, origin in found.items():
+        app.screen.line(f"{key}: layer {origin.layer}, {origin.path}:{origin.line}")
+
+
+def _unknown(app: App, name: str) -> Exception:
+    from ..cli import NotFound
+
+    names = {key.split("/", 1)[1] for key in app.knowledge.origins} | {
+        r.id for f in app.knowledge.rules.values() for r in f.rules
+    }
+    return NotFound(f"nothing in the knowledge base is called {name!r}: {nearest(name, names)}")

@@ -1,0 +1,109 @@
+"""The assessment of a piece on a terminal: short first, reasons after."""
+
+from __future__ import annotations
+
+from ...engine.assessment import Assessment, RemoverReport, RouteReport, SurfaceReport
+from ...engine.words import likely
+from .screen import Screen
+
+SHOWN_FINISHES = 4
+SHOWN_REMOVERS = 5
+HONEST = "Chances rest on judged bands of the book. They are not calibrated on your own cases; the range says how far one step of judgement moves them."
+
+
+def tell(answer: Assessment, screen: Screen) -> None:
+    """The whole answer."""
+    screen.heading(answer.piece)
+    for surface in answer.surfaces:
+        top = surface.ranking[0]
+        screen.line(f"{surface.name}: {top.name}, {top.p:.0%} ({likely(top.p)}). {surface.verdict_why}", indent=2)
+    if answer.flags:
+        screen.items(answer.flags, mark="!", style="bold")
+    for surface in answer.surfaces:
+        tell_surface(surface, screen)
+    screen.heading("Cautions")
+    screen.items([_after_id(c) for c in answer.cautions], mark="!")
+    screen.line()
+    screen.line(HONEST, "dim")
+    screen.line(f"Knowledge {answer.knowledge.version}; layers: {', '.join(answer.knowledge.layers)}.", "dim")
+    for problem in answer.knowledge.left_out:
+        screen.marked("!", f"left out of your knowledge: {problem}")
+
+
+def tell_surface(surface: SurfaceReport, screen: Screen) -> None:
+    """One surface: ranking, verdict, next test, what takes it off, what does not."""
+    screen.heading(surface.name)
+    _ranking(surface, screen)
+    for layer in surface.layers:
+        screen.marked("over" if layer.where == "over" else "under", f"{layer.text} ({layer.p:.0%})")
+    if surface.fit.clashes:
+        pairs = "; ".join(f"{a} against {b}" for a, b in surface.fit.clashes)
+        screen.marked(
+            "!",
+            f"These answers clash: {pairs}. Clean the spot and repeat {surface.fit.repeat or 'the more doubtful one'}.",
+            style="bold",
+        )
+    screen.line(surface.verdict_why, "bold", indent=2)
+    if surface.next_test:
+        test = surface.next_test
+        screen.marked("Next test:", f"{test.name}. {test.how} {test.why}")
+        screen.items([_after_id(c) for c in test.cautions], indent=4, mark="!")
+    screen.items([_after_id(f) for f in surface.flags], mark="!")
+    _removers(surface.removers, screen)
+    if surface.routes:
+        _route(surface.routes[0], surface.routes[1:], screen)
+
+
+def _ranking(surface: SurfaceReport, screen: Screen) -> None:
+    shown = [r for i, r in enumerate(surface.ranking[:SHOWN_FINISHES]) if i == 0 or r.p >= 0.02]
+    longest = max(len(r.name) for r in shown)
+    for row in shown:
+        screen.line(
+            f"{row.name:<{longest}} {screen.bar(row.p)} {row.p:4.0%}  range {row.low:.0%}-{row.high:.0%}  {likely(row.p)}",
+            indent=2,
+        )
+    top = surface.ranking[0]
+    screen.line(f"How firm: {surface.certainty}.", indent=2)
+    screen.items(top.supports[:5], mark="for    ")
+    screen.items(top.against[:3], mark="against")
+
+
+def _removers(removers: list[RemoverReport], screen: Screen) -> None:
+    works = [r for r in removers if not r.vetoed_by and r.works >= 0.5][:SHOWN_REMOVERS]
+    fails = [r for r in removers if not r.vetoed_by and r.works < 0.3]
+    vetoed = [r for r in removers if r.vetoed_by]
+    if works:
+        screen.line("Takes it off", "bold", indent=2)
+    for r in works:
+        hours = f"{r.hours[0]:.1f}-{r.hours[1]:.1f} h"
+        screen.marked(
+            screen.bullet, f"{r.name}: works {r.works:.0%}, harm {r.harm:.0%}, {hours}. {_first(r.because)}", 4
+        )
+        screen.items([_after_id(w) for w in r.warnings[:2]], indent=6, mark="!")
+    if fails:
+        screen.line("Would not", "bold", indent=2)
+        for r in sorted(fails, key=lambda r: r.works)[:SHOWN_REMOVERS]:
+            screen.marked("x", f"{r.name}: works {r.works:.0%}. {_first(r.because)}", 4)
+    if vetoed:
+        screen.line("Not on this surface", "bold", indent=2)
+        for r in vetoed:
+            screen.marked("X", f"{r.name}: {_after_id(r.vetoed_by[0])}", 4)
+
+
+def _route(best: RouteReport, others: list[RouteReport], screen: Screen) -> None:
+    screen.line(f"Route: about {best.expected_hours:.1f} h of work, harm {best.harm:.0%}", "bold", indent=2)
+    for number, step in enumerate(best.steps, 1):
+        screen.marked(f"{number}.", step, 4)
+    screen.items([_after_id(c) for c in best.cautions], indent=4, mark="!")
+    for other in others[:1]:
+        more = other.expected_minutes - best.expected_minutes
+        screen.line(f"Runner-up: {other.remover}, {more:+.0f} minutes in all, harm and hazard counted.", indent=4)
+
+
+def _first(reasons: list[str]) -> str:
+    return reasons[0] if reasons else ""
+
+
+def _after_id(text: str) -> str:
+    head, found, rest = text.partition(": ")
+    return rest if found and " " not in head else text
