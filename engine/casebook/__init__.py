@@ -1,1 +1,1 @@
-"""To be filled."""
+"""Finished pieces as cases: kept as YAML, learnt from, scored."""

@@ -30,13 +30,14 @@ def checked(document: Document, knowledge: Knowledge) -> Piece:
     if document.value is None:
         raise BadInput([document.problem((), "empty", "the file is empty", "it needs `piece:` and `surfaces:`")])
     piece = shaped(document, Piece)
-    problems = list(_mistakes(document, piece, knowledge))
+    problems = list(mistakes(document, piece, knowledge))
     if problems:
         raise BadInput(problems)
     return piece
 
 
-def _mistakes(document: Document, piece: Piece, book: Knowledge) -> Iterator[Problem]:
+def mistakes(document: Document, piece: Piece, book: Knowledge) -> Iterator[Problem]:
+    """Every id or year in a piece that makes no sense with this knowledge."""
     try:
         parse_years(piece.made)
     except BadYears as error:
