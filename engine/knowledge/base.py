@@ -19,6 +19,7 @@ from .entries import (
     Remover,
     Resin,
     RuleFile,
+    Solute,
     Solvent,
     Source,
     Stain,
@@ -70,6 +71,7 @@ class Knowledge(Struct, frozen=True, kw_only=True):
     priors: Priors
     solvents: dict[str, Solvent]
     resins: dict[str, Resin]
+    solutes: dict[str, Solute]
     removers: dict[str, Remover]
     woods: dict[str, Wood]
     substrate: Substrate

@@ -11,7 +11,7 @@ otherwise. A two-element list is a range, low end first.
 
 from __future__ import annotations
 
-from typing import Annotated, Literal
+from typing import Annotated, Final, Literal
 
 from msgspec import Meta, Struct
 
@@ -24,6 +24,31 @@ Range = tuple[float, float]
 Effect = Literal["dissolves", "lifts", "softens", "no-effect"]
 EFFECTS: tuple[Effect, ...] = ("dissolves", "lifts", "softens", "no-effect")
 Level = Literal["none", "low", "medium", "high"]
+Meaning = Literal["works", "after-cure", "barrier", "test", "remove", "no"]
+CONDITIONS: Final = (
+    "labels",
+    "hardware",
+    "joints-loose",
+    "veneer-loose",
+    "edge-missing",
+    "dents",
+    "filler",
+    "paint-old",
+    "iron-present",
+    "strip",
+    "bare-wood",
+    "keep-film",
+    "sealed",
+    "coated",
+    "stain-any",
+    "wet-treatment",
+    "water-used",
+    "oily-wood",
+    "colour",
+    "open-pores",
+    "toner",
+    "wax-final",
+)  # what a step of the work may need, beside over:CONTAMINATION and stain:TREATMENT
 
 
 class Row(Struct, frozen=True, forbid_unknown_fields=True, kw_only=True):
@@ -421,8 +446,20 @@ class Grit(Row, frozen=True, kw_only=True):
     must_follow_mm: float
 
 
+class Drying(Row, frozen=True, kw_only=True):
+    """How wet wood gets under a treatment and how fast water leaves it; per cent of dry weight, mm, mm2/h."""
+
+    soaked_percent: float
+    near_points: Annotated[float, Meta(gt=0, description="how near the room's own moisture counts as dry")]
+    most_percent: Annotated[float, Meta(description="above this no coat goes on")]
+    depth_mm: Annotated[float, Meta(gt=0, description="how deep a flooded face is wetted")]
+    diffusion_mm2_h: Annotated[float, Meta(gt=0, description="across the grain, at 20 degrees C")]
+    activation_j_mol: Annotated[float, Meta(gt=0)]
+    source: Sources
+
+
 class Substrate(Row, frozen=True, kw_only=True):
-    """substrate.yaml: veneer by era, glue by era, sanding figures, reserves."""
+    """substrate.yaml: veneer by era, glue by era, sanding figures, reserves, drying."""
 
     veneers: list[VeneerEra]
     glues: dict[Id, Glue]
@@ -431,6 +468,7 @@ class Substrate(Row, frozen=True, kw_only=True):
     reserve_mm: dict[Literal["veneer", "solid"], float]
     unsure_mm: dict[Literal["measured", "guessed"], float]
     levelling_mm: float
+    drying: Drying
     source: Sources
 
 
@@ -512,11 +550,30 @@ class RuleFile(Row, frozen=True, kw_only=True):
 # ---------------------------------------------------------------- stains, recoat, work
 
 
+class Solute(Row, frozen=True, kw_only=True):
+    """How much of a dry substance a kilogram of water takes, by degrees C; molar masses turn it into crystals."""
+
+    name: Text
+    g_per_kg: Annotated[list[tuple[float, float]], Meta(min_length=2, description="pairs of degrees C and grams")]
+    molar_dry: Annotated[float, Meta(gt=0)]
+    molar_crystals: Annotated[float, Meta(gt=0)]
+    source: Sources
+
+
+class Solution(Row, frozen=True, kw_only=True):
+    """What is dissolved for a treatment: grams of crystals to the litre of water, by attempt, the last one repeated."""
+
+    solute: Id
+    g_l: Annotated[list[float], Meta(min_length=1)]
+    source: Sources
+
+
 class StainStep(Row, frozen=True, kw_only=True):
-    """One rung of a treatment ladder."""
+    """One rung of a treatment ladder; `chance` is how often it brings the planned result, if never tried."""
 
     treatment: Id
     tries: Annotated[int, Meta(ge=1, le=6)]
+    chance: Band = "often"
     when: str | None = None
 
 
@@ -528,6 +585,7 @@ class Stain(Entry, frozen=True, kw_only=True):
     ladder: Annotated[list[StainStep], Meta(min_length=1)]
     last: Text
     whole_face: bool = True
+    iron: Annotated[bool, Meta(description="iron makes it, so iron comes out of the wood first")] = False
 
 
 class Treatment(Entry, frozen=True, kw_only=True):
@@ -535,6 +593,7 @@ class Treatment(Entry, frozen=True, kw_only=True):
 
     how: Text
     mix: str | None = None
+    solution: Solution | None = None
     dwell_hours: Range
     active_hours_m2: Range
     dry_hours: Range
@@ -570,6 +629,9 @@ class Coat(Row, frozen=True, kw_only=True):
     wears: Text
     back_off: Text
     rags: bool = False
+    water: bool = False
+    bonds: Annotated[bool, Meta(description="false for what only lies on top: crazed or thick film is no matter")] = True
+    as_under: Annotated[Id, Meta(description="the row of `under` that it makes once it has cured")]
     cautions: list[Id] = []
     source: Sources
 
@@ -583,10 +645,44 @@ class RecoatCell(Row, frozen=True, kw_only=True):
     source: Sources
 
 
-class Recoat(Row, frozen=True, kw_only=True):
-    """recoat.yaml: what may go over what."""
+class Advice(Row, frozen=True, kw_only=True):
+    """A piece of advice in full words."""
 
-    words: dict[str, Text]
+    text: Text
+    source: Sources
+
+
+class Word(Row, frozen=True, kw_only=True):
+    """A word of the matrix: what to do, what it comes to, what goes between, the word one class lower."""
+
+    text: Text
+    means: Meaning
+    between: Annotated[Id, Meta(description="the coat that goes between")] | None = None
+    lower: str
+
+
+class Residue(Row, frozen=True, kw_only=True):
+    """What a contamination leaves: the row that it makes, and whether it is still there on stripped wood."""
+
+    row: Id
+    in_wood: bool
+    text: Text
+
+
+class Recoat(Row, frozen=True, kw_only=True):
+    """recoat.yaml: what may go over what.
+
+    `bare` names the rows of stripped wood, `residue` what lies over a film or in the
+    wood. Every word falls one class over a film thicker than `thick_um` and where a
+    test showed an outcome of `lowered_by`.
+    """
+
+    words: dict[str, Word]
+    bare: dict[Literal["clean", "oily"], Id]
+    residue: dict[Id, Residue]
+    thick_um: float
+    lowered_by: dict[Id, list[Id]]
+    shaded: Advice
     coats: dict[Id, Coat]
     under: dict[Id, dict[Id, str]]
     cells: list[RecoatCell] = []
@@ -601,26 +697,49 @@ class Step(Row, frozen=True, kw_only=True):
     needs: list[str] = []
     hours: Range = (0.0, 0.0)
     hours_m2: Range = (0.0, 0.0)
-    wait_hours: float = 0.0
+    wait_hours: Annotated[float, Meta(ge=0)] = 0.0
+    takes: Annotated[
+        Literal["route", "residue", "treatment", "drying", "first-coat", "more-coats", "use", "cure"] | None,
+        Meta(description="where better hours or waits are from, once the route, treatment or coat is chosen"),
+    ] = None
+    gate: Annotated[
+        Literal["parts", "worth"] | None, Meta(description="what has to be answered here before work goes on")
+    ] = None
     cautions: list[Id] = []
     how: Text
     source: Sources
 
 
 class Before(Row, frozen=True, kw_only=True):
-    """`first` must be finished before `then`, and why."""
+    """`first` must be finished before `then`, and why; `early` says what it costs to break that on one surface."""
 
     first: Id
     then: Id
     why: Text
+    early: Text | None = None
+    early_hours: Annotated[float, Meta(ge=0)] = 0.0
+    source: Sources
+
+
+class Consumable(Row, frozen=True, kw_only=True):
+    """Something a step uses up: so much by the square metre or the piece, each grit anew if it is abrasive."""
+
+    name: Text
+    step: Id
+    unit: Literal["L", "g", "kg", "m2", "pieces", "sheets", "discs"]
+    per_m2: Range = (0.0, 0.0)
+    per_piece: Range = (0.0, 0.0)
+    each_grit: bool = False
     source: Sources
 
 
 class WorkOrder(Row, frozen=True, kw_only=True):
-    """work.yaml: steps, their precedence, and areas by kind of object."""
+    """work.yaml: steps, their precedence, what they use up, areas by kind of object."""
 
     steps: dict[Id, Step]
     order: list[Before]
+    session_hours: Annotated[float, Meta(gt=0, le=24, description="hours worked on one day")]
+    consumables: list[Consumable] = []
     areas_m2: dict[Id, Range] = {}
     areas_source: Sources
 

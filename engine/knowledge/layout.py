@@ -16,6 +16,7 @@ from .entries import (
     Remover,
     Resin,
     RuleFile,
+    Solute,
     Solvent,
     Source,
     Stain,
@@ -44,6 +45,7 @@ TABLES: Final[dict[str, Any]] = {
     "families": dict[Id, Family],
     "solvents": dict[Id, Solvent],
     "resins": dict[Id, Resin],
+    "solutes": dict[Id, Solute],
 }
 TOPICS: Final[dict[str, Any]] = {
     "vocabulary": Vocabulary,

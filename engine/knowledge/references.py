@@ -8,7 +8,7 @@ from typing import Any
 from msgspec import Struct
 
 from ..problems import nearest
-from .entries import Context, Finish, Priors, Recoat, Remover, RuleFile, Stain, Test, Treatment, WorkOrder
+from .entries import CONDITIONS, Context, Finish, Priors, Recoat, Remover, RuleFile, Stain, Test, Treatment, WorkOrder
 from .layout import RESERVED_SOURCES
 
 Place = tuple[str | int, ...]
@@ -172,20 +172,37 @@ def _stain(entry: Stain, look: _Look) -> Iterator[Reference]:
 
 
 def _treatment(entry: Treatment, look: _Look) -> Iterator[Reference]:
+    if entry.solution is not None:
+        yield Reference(("solution", "solute"), "solute", entry.solution.solute, look("solutes"))
     yield from _each(("on_finishes",), "finish", entry.on_finishes, look("finishes", look.entries["families"]))
     yield from _each(("avoid_woods",), "wood", entry.avoid_woods, look("woods"))
     others = look("treatments", look.entries["removers"])
     yield from _each(("never_with",), "treatment or remover", entry.never_with, others)
 
 
-def _recoat(entry: Recoat, _: _Look) -> Iterator[Reference]:
-    coats, words = frozenset(entry.coats), frozenset(entry.words)
-    for under, row in entry.under.items():
-        yield from _keys(("under", under), "coat", row, coats)
-        for over, word in row.items():
-            yield Reference(("under", under, over), "word", word, words)
+def _recoat(entry: Recoat, look: _Look) -> Iterator[Reference]:
+    coats, words, rows = frozenset(entry.coats), frozenset(entry.words), frozenset(entry.under)
+    for name, word in entry.words.items():
+        yield Reference(("words", name, "lower"), "word", word.lower, words)
+        if word.between is not None:
+            yield Reference(("words", name, "between"), "coat", word.between, coats)
+    for name, coat in entry.coats.items():
+        yield Reference(("coats", name, "as_under"), "row", coat.as_under, rows)
+    for clean, row in entry.bare.items():
+        yield Reference(("bare", clean), "row", row, rows)
+    yield from _keys(("residue",), "contamination", entry.residue, look.belief("contamination"))
+    for name, residue in entry.residue.items():
+        yield Reference(("residue", name, "row"), "row", residue.row, rows)
+    for test, outcomes in entry.lowered_by.items():
+        yield Reference(("lowered_by", test), "test", test, look("tests"))
+        known = look.entries["tests"].get(test)
+        yield from _each(("lowered_by", test), "outcome", outcomes, frozenset(o.id for o in known.outcomes) if known else frozenset(outcomes))
+    for under, cells in entry.under.items():
+        yield from _keys(("under", under), "coat", cells, coats)
+        for over, told in cells.items():
+            yield Reference(("under", under, over), "word", told, words)
     for index, cell in enumerate(entry.cells):
-        yield Reference(("cells", index, "under"), "row", cell.under, frozenset(entry.under))
+        yield Reference(("cells", index, "under"), "row", cell.under, rows)
         yield Reference(("cells", index, "over"), "coat", cell.over, coats)
 
 
@@ -194,6 +211,13 @@ def _work(entry: WorkOrder, look: _Look) -> Iterator[Reference]:
     for index, edge in enumerate(entry.order):
         yield Reference(("order", index, "first"), "step", edge.first, steps)
         yield Reference(("order", index, "then"), "step", edge.then, steps)
+    conditions = frozenset(CONDITIONS)
+    conditions |= {f"stain:{name}" for name in look.entries["treatments"]}
+    conditions |= {f"over:{name}" for name in look.belief("contamination")}
+    for name, step in entry.steps.items():
+        yield from _each(("steps", name, "needs"), "condition", step.needs, conditions)
+    for index, used in enumerate(entry.consumables):
+        yield Reference(("consumables", index, "step"), "step", used.step, steps)
     yield from _keys(("areas_m2",), "kind", entry.areas_m2, look.words("kinds"))
 
 

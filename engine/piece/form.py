@@ -74,7 +74,11 @@ class Confirmed(Row, frozen=True, kw_only=True):
 
 
 class Surface(Row, frozen=True, kw_only=True):
-    """One face or set of like faces of the piece."""
+    """One face or set of like faces of the piece.
+
+    `plan`: strip the film, keep it and coat over it, seal a bare face, or leave it as it
+    is; without it a hidden face is left and any other is stripped if there is a way.
+    """
 
     name: Name
     wood: str = "unknown"
@@ -91,6 +95,9 @@ class Surface(Row, frozen=True, kw_only=True):
     hidden: bool = False
     shaded: bool = False
     next_coat: str | None = None
+    plan: Literal["strip", "keep", "seal", "leave"] | None = None
+    colour: Literal["stain", "toner"] | None = None
+    fill_pores: bool = False
     note: Text = ""
     confirmed: Confirmed | None = None
     removed: list[Removed] = []
@@ -174,6 +181,7 @@ class Piece(Row, frozen=True, kw_only=True):
     have: list[str] | None = None
     prefer: Literal["balanced", "fast", "gentle", "cheap", "low-fume"] = "balanced"
     next_coat: str | None = None
+    wax_last: bool = False
     parts: list[Part] = []
     money: Money | None = None
     note: Text = ""

@@ -1,1 +1,1 @@
-"""To be filled."""
+"""What follows from the examinations: stains, recoat, triage, order of work, schedule, shopping."""

@@ -54,3 +54,20 @@ def sorbed_fraction(time: float, diffusion: float, thickness: float, one_sided: 
     reach = diffusion * time / thickness**2 * (0.25 if one_sided else 1.0)
     series = sum(exp(-((2 * k + 1) ** 2) * pi**2 * reach) / (2 * k + 1) ** 2 for k in range(terms))
     return 1 - 8 / pi**2 * series
+
+
+def time_to_fraction(fraction: float, diffusion: float, thickness: float, one_sided: bool) -> float:
+    """Time until M(t)/M(inf) reaches `fraction` (0 to 1, ends excluded), by bisection on the series."""
+    low, high = 0.0, 20 * thickness**2 / diffusion
+    for _ in range(80):
+        middle = (low + high) / 2
+        if sorbed_fraction(middle, diffusion, thickness, one_sided) < fraction:
+            low = middle
+        else:
+            high = middle
+    return high
+
+
+def time_lag(diffusion: float, thickness: float) -> float:
+    """Time lag of permeation through a film, L^2 / 6D (Daynes-Barrer; Crank 1975, eq. 4.26)."""
+    return thickness**2 / (6 * diffusion)

@@ -1,0 +1,223 @@
+"""What may go on next: over what is left on a surface, under all that it may be, and over each other.
+
+The film is known as a spread of chances. A coat that would lift one of the possible
+films is a matter for a test patch, whatever the likeliest film says.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from msgspec import Struct
+
+from ..examine import Examination
+from ..knowledge.base import Knowledge
+from ..knowledge.entries import Coat, Meaning, Recoat
+from ..piece.form import Answer, Piece
+from ..removal.kinetics import temperature_factor
+from .handling import Handling, ends_bare, handling
+
+CAUTION: tuple[Meaning, ...] = ("works", "after-cure", "barrier", "test", "remove", "no")
+FORBIDDING: tuple[Meaning, ...] = ("remove", "no")
+NOTED = 0.15  # a residue this likely is told
+DECISIVE = 0.5  # one this likely decides
+
+
+class Otherwise(Struct, frozen=True, kw_only=True):
+    """Another word of the matrix that may hold, how likely, and over what."""
+
+    word: str
+    p: float
+    under: list[str]
+
+
+class CoatPlan(Struct, frozen=True, kw_only=True):
+    """One coat over what is left of one surface. Hours and days at the room's temperature."""
+
+    over: str
+    name: str
+    chosen: bool
+    means: Meaning
+    word: str
+    p: float
+    told: str
+    between: str | None
+    stack: list[str]
+    otherwise: list[Otherwise]
+    notes: list[str]
+    recoat_hours: tuple[float, float]
+    use_hours: float
+    cure_days: float
+    too_cold: bool
+    wears: str
+    back_off: str
+    later: dict[str, Meaning]
+    cautions: list[str]
+
+
+def word(recoat: Recoat, under: str, over: str) -> str:
+    """The word of the matrix for one pair. Raises KeyError for a row or coat that it has not."""
+    return recoat.under[under][over]
+
+
+def meaning(recoat: Recoat, under: str, over: str) -> Meaning:
+    """What the word for one pair comes to."""
+    return recoat.words[word(recoat, under, over)].means
+
+
+def cure_hours(hours: float, celsius: float) -> float:
+    """A drying or curing time given for 20 degrees C, at `celsius`: twice as long for each 10 degrees colder."""
+    return hours / temperature_factor(celsius)
+
+
+def chosen_coat(piece: Piece, done: Examination) -> str | None:
+    """The coat that the user wants on this surface, if one was named."""
+    return done.surface.next_coat or piece.next_coat
+
+
+def recoat_plans(piece: Piece, done: Examination, knowledge: Knowledge) -> list[CoatPlan]:
+    """Every coat over what is left, the chosen one first, then from works to no; none if the face is left alone."""
+    how = handling(done, knowledge)
+    if how == "leave":
+        return []
+    rows = under_rows(done, how, knowledge)
+    chosen = chosen_coat(piece, done)
+    plans = [_plan(name, rows, piece, done, how, knowledge) for name in knowledge.recoat.coats]
+    return sorted(plans, key=lambda plan: (plan.over != chosen, CAUTION.index(plan.means)))
+
+
+def under_rows(done: Examination, how: Handling, knowledge: Knowledge) -> dict[str, tuple[float, list[str]]]:
+    """Row of the matrix -> (chance, what it is in words): bare wood, or what the film may be."""
+    if ends_bare(how) or how == "seal":
+        wood = knowledge.woods.get(done.surface.wood)
+        oily = wood is not None and wood.oily
+        return {knowledge.recoat.bare["oily" if oily else "clean"]: (1.0, ["bare oily wood" if oily else "bare wood"])}
+    rows: dict[str, tuple[float, list[str]]] = {}
+    for finish, p in sorted(done.posterior.finishes.items(), key=lambda pair: -pair[1]):
+        entry = knowledge.finishes[finish]
+        before, names = rows.get(entry.recoat_row, (0.0, []))
+        told = [*names, entry.name] if p >= knowledge.decide.possible else names
+        rows[entry.recoat_row] = (before + p, told)
+    return rows
+
+
+def _plan(
+    over: str,
+    rows: Mapping[str, tuple[float, list[str]]],
+    piece: Piece,
+    done: Examination,
+    how: Handling,
+    knowledge: Knowledge,
+) -> CoatPlan:
+    recoat, coat, celsius = knowledge.recoat, knowledge.recoat.coats[over], piece.room.temperature_c
+    lowered = not ends_bare(how) and coat.bonds and _lowered(done, knowledge)
+    words = _by_word(over, rows, recoat, lowered)
+    said = _judged(words, recoat, knowledge.decide.possible)
+    residue = _residue(over, done, how, knowledge)
+    notes = [text for text, _ in residue.values()] + _cell_notes(over, rows, knowledge)
+    if lowered:
+        notes.append("The film is thick, cracked or crazed: one class worse than over a sound one.")
+    said = max([said, *(w for name, (_, w) in residue.items() if done.posterior.contamination[name] >= DECISIVE)],
+               key=lambda w: CAUTION.index(recoat.words[w].means))  # fmt: skip
+    said = _bridged(said, rows, recoat)
+    entry = recoat.words[said]
+    low, high = coat.recoat_hours
+    return CoatPlan(
+        over=over,
+        name=coat.name,
+        chosen=over == chosen_coat(piece, done),
+        means=entry.means,
+        word=said,
+        p=words.get(said, (0.0, []))[0],
+        told=entry.text,
+        between=entry.between,
+        stack=_stack(coat, over, entry.between, recoat, celsius),
+        otherwise=[
+            Otherwise(word=w, p=p, under=names)
+            for w, (p, names) in words.items()
+            if w != said and p >= knowledge.decide.possible
+        ],
+        notes=notes,
+        recoat_hours=(round(cure_hours(low, celsius), 1), round(cure_hours(high, celsius), 1)),
+        use_hours=round(cure_hours(coat.use_hours, celsius), 1),
+        cure_days=round(cure_hours(coat.cure_days, celsius), 1),
+        too_cold=celsius < coat.min_c,
+        wears=coat.wears,
+        back_off=coat.back_off,
+        later={name: meaning(recoat, coat.as_under, name) for name in recoat.coats},
+        cautions=coat.cautions,
+    )
+
+
+def _by_word(
+    over: str, rows: Mapping[str, tuple[float, list[str]]], recoat: Recoat, lowered: bool
+) -> dict[str, tuple[float, list[str]]]:
+    """Word -> (chance, films), likeliest first."""
+    found: dict[str, tuple[float, list[str]]] = {}
+    for row, (p, names) in rows.items():
+        said = word(recoat, row, over)
+        said = recoat.words[said].lower if lowered else said
+        before, listed = found.get(said, (0.0, []))
+        found[said] = (before + p, listed + names)
+    return dict(sorted(found.items(), key=lambda pair: -pair[1][0]))
+
+
+def _judged(words: Mapping[str, tuple[float, list[str]]], recoat: Recoat, possible: float) -> str:
+    """One word for all that the film may be, on the safe side.
+
+    Of the words that are possible the most careful; but where only some of the films
+    forbid the coat, a test patch instead of a plain no.
+    """
+    live = [w for w, (p, _) in words.items() if p >= possible] or [next(iter(words))]
+    forbidding = [w for w in live if recoat.words[w].means in FORBIDDING]
+    if forbidding and len(forbidding) < len(live):
+        return next(w for w, entry in recoat.words.items() if entry.means == "test")
+    return max(live, key=lambda w: (CAUTION.index(recoat.words[w].means), words[w][0]))
+
+
+def _bridged(said: str, rows: Mapping[str, tuple[float, list[str]]], recoat: Recoat) -> str:
+    """The word, unless the coat that should go between would not hold itself."""
+    between = recoat.words[said].between
+    if between is None:
+        return said
+    main = max(rows, key=lambda row: rows[row][0])
+    holds = CAUTION.index(meaning(recoat, main, between)) < CAUTION.index("test")
+    return said if holds else recoat.words[said].lower
+
+
+def _residue(over: str, done: Examination, how: Handling, knowledge: Knowledge) -> dict[str, tuple[str, str]]:
+    """Contamination -> (what to say, word) for what may lie over the film or stay in the wood."""
+    recoat = knowledge.recoat
+    return {
+        name: (f"{entry.text} ({done.posterior.contamination[name]:.0%})", word(recoat, entry.row, over))
+        for name, entry in recoat.residue.items()
+        if done.posterior.contamination.get(name, 0.0) >= NOTED and (entry.in_wood or not ends_bare(how))
+    }
+
+
+def _lowered(done: Examination, knowledge: Knowledge) -> bool:
+    """Whether the film is thick, cracked or crazed."""
+    recoat, surface = knowledge.recoat, done.surface
+    thick = surface.film_um if surface.film_um is not None else knowledge.finishes[done.posterior.top].film.typical_um[0]
+    answers = {t: a.outcome if isinstance(a, Answer) else a for t, a in surface.tests.items()}
+    cracked = any(answers.get(test) in outcomes for test, outcomes in recoat.lowered_by.items())
+    return cracked or thick > recoat.thick_um
+
+
+def _cell_notes(over: str, rows: Mapping[str, tuple[float, list[str]]], knowledge: Knowledge) -> list[str]:
+    return [
+        cell.note
+        for cell in knowledge.recoat.cells
+        if cell.over == over and cell.note and rows.get(cell.under, (0.0,))[0] >= knowledge.decide.possible
+    ]
+
+
+def _stack(coat: Coat, over: str, between: str | None, recoat: Recoat, celsius: float) -> list[str]:
+    """The coats from the wood up, with the hours to wait after each."""
+    low, high = (cure_hours(h, celsius) for h in coat.recoat_hours)
+    rows = [f"{coat.coats} coat{'s' if coat.coats != 1 else ''} of {coat.name}, {low:.1f}-{high:.1f} h apart"]
+    if between is None or between == over:
+        return rows
+    first = recoat.coats[between]
+    how = recoat.words[word(recoat, first.as_under, over)]
+    return [f"1 coat of {first.name}, then {cure_hours(first.recoat_hours[1], celsius):.1f} h. {how.text}", *rows]

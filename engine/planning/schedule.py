@@ -1,0 +1,169 @@
+"""Working sessions: one person, so many hours a day, waits that run while other work is done.
+
+Times are hours from the start of the first day. A step needs its hours of open time
+(the first `session` hours of each day) and then waits round the clock; what follows
+starts when the wait is over. Three plans are made (by the order given, by the longest
+chain that hangs on a step, and one thing after the other) and the shortest is kept, so
+that a schedule is never longer than doing all in sequence.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+
+from msgspec import Struct
+
+from .order import Graph, Node
+
+Rank = Callable[[Node], tuple[float, ...]]
+DAY = 24.0
+GRAIN = 1e-9
+
+
+class Job(Struct, frozen=True):
+    """Hours of work of a step and the hours that it then waits."""
+
+    hours: float
+    wait: float
+
+
+class Turn(Struct, frozen=True, kw_only=True):
+    """When a step is done: hours from the start; `ready` is when its wait is over."""
+
+    step: str
+    surface: str
+    start: float
+    end: float
+    ready: float
+
+
+class Session(Struct, frozen=True, kw_only=True):
+    """One day of work: what is done, for how long, what waits over it."""
+
+    day: int
+    hours: float
+    steps: list[str]
+    waiting: list[str]
+
+
+class Schedule(Struct, frozen=True, kw_only=True):
+    """The plan of days. Hours of work and of waiting; `elapsed` from the first step to the end of the last wait."""
+
+    sessions: list[Session]
+    turns: list[Turn]
+    work_hours: float
+    elapsed_hours: float
+    sequence_hours: float
+    longest_chain_hours: float
+    days: int
+
+
+def schedule(order: Sequence[Node], graph: Graph, jobs: Mapping[Node, Job], session: float) -> Schedule:
+    """The shortest of the plans. `order` is a topological order of `graph`; `session` open hours of a day."""
+    below = _chains(order, graph, jobs)
+    rank = {node: index for index, node in enumerate(order)}
+    sequence = _in_sequence(order, jobs, session)
+    plans = [
+        _greedy(order, graph, jobs, session, lambda node: (rank[node],)),
+        _greedy(order, graph, jobs, session, lambda node: (-below[node], rank[node])),
+        sequence,
+    ]
+    turns = min(plans, key=_end)
+    return Schedule(
+        sessions=_sessions(turns, session),
+        turns=turns,
+        work_hours=sum(jobs[node].hours for node in order),
+        elapsed_hours=_end(turns),
+        sequence_hours=_end(sequence),
+        longest_chain_hours=max(below.values(), default=0.0),
+        days=int(_end(turns) // DAY) + 1 if turns else 0,
+    )
+
+
+def _chains(order: Sequence[Node], graph: Graph, jobs: Mapping[Node, Job]) -> dict[Node, float]:
+    """Hours of work and waiting from the start of each step to the end of all that hangs on it."""
+    below: dict[Node, float] = {}
+    for node in reversed(order):
+        after = max((below[then] for then in graph.successors(node)), default=0.0)
+        below[node] = jobs[node].hours + jobs[node].wait + after
+    return below
+
+
+def _greedy(order: Sequence[Node], graph: Graph, jobs: Mapping[Node, Job], session: float, rank: Rank) -> list[Turn]:
+    """Always the best-ranked step that may start; idle only while everything waits."""
+    ready: dict[Node, float] = {}
+    left = list(order)
+    now, turns = 0.0, []
+    while left:
+        free = {n: max((ready[b] for b in graph.predecessors(n)), default=0.0) for n in left if _met(n, graph, ready)}
+        soonest = min(_opens(max(now, start), session) for start in free.values())
+        now = max(_opens(now, session), soonest)
+        node = min((n for n, start in free.items() if start <= now + GRAIN), key=rank)
+        turn = _turn(node, now, jobs[node], session)
+        ready[node], now = turn.ready, turn.end
+        turns.append(turn)
+        left.remove(node)
+    return turns
+
+
+def _in_sequence(order: Sequence[Node], jobs: Mapping[Node, Job], session: float) -> list[Turn]:
+    """One thing after the other, each wait waited out."""
+    now, turns = 0.0, []
+    for node in order:
+        turn = _turn(node, _opens(now, session), jobs[node], session)
+        turns.append(turn)
+        now = turn.ready
+    return turns
+
+
+def _met(node: Node, graph: Graph, ready: Mapping[Node, float]) -> bool:
+    return all(before in ready for before in graph.predecessors(node))
+
+
+def _turn(node: Node, start: float, job: Job, session: float) -> Turn:
+    end = _worked(start, job.hours, session)
+    return Turn(step=node.step, surface=node.surface, start=start, end=end, ready=end + job.wait)
+
+
+def _opens(now: float, session: float) -> float:
+    """The first open moment at or after `now`."""
+    day, hour = divmod(now, DAY)
+    return now if hour < session - GRAIN else (day + 1) * DAY
+
+
+def _worked(start: float, hours: float, session: float) -> float:
+    """When so many open hours from `start` (an open moment) are over."""
+    today = session - start % DAY
+    if hours <= today + GRAIN:
+        return start + hours
+    more = hours - today
+    full = int((more - GRAIN) // session)
+    return (start // DAY + 1 + full) * DAY + more - full * session
+
+
+def _end(turns: Sequence[Turn]) -> float:
+    return max((turn.ready for turn in turns), default=0.0)
+
+
+def _sessions(turns: Sequence[Turn], session: float) -> list[Session]:
+    """The turns by day; a step that runs over a night stands in each of its days."""
+    days: dict[int, list[tuple[Turn, float]]] = {}
+    for turn in turns:
+        for day in range(int(turn.start // DAY), int(turn.end // DAY) + 1):
+            opens = day * DAY
+            hours = min(turn.end, opens + session) - max(turn.start, opens)
+            if hours > GRAIN or turn.start == turn.end:
+                days.setdefault(day, []).append((turn, max(hours, 0.0)))
+    return [
+        Session(
+            day=day + 1,
+            hours=round(sum(hours for _, hours in rows), 2),
+            steps=[_told(turn) for turn, _ in rows],
+            waiting=[_told(t) for t in turns if t.end <= (day + 1) * DAY < t.ready],
+        )
+        for day, rows in sorted(days.items())
+    ]
+
+
+def _told(turn: Turn) -> str:
+    return f"{turn.step} ({turn.surface})" if turn.surface else turn.step

@@ -1,0 +1,305 @@
+"""Stains: what treats each, on what, how strong, how long, how often, and when to stop.
+
+The ladder of a stain is worked off from its first rung; what was tried already counts
+against the tries of the rungs that name that treatment, in their order.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from math import prod
+from typing import Literal
+
+from msgspec import Struct
+
+from ..examine import Examination
+from ..knowledge.base import Knowledge
+from ..knowledge.entries import Stain, StainStep, Treatment
+from ..piece.form import Room, StainSeen
+from ..words import listed
+from .handling import Handling, ends_bare, handling
+from .solubility import clear_above, crystal_grams, stays_clear
+
+State = Literal["next", "later", "used-up", "not-here"]
+FILM_SURE = 0.5
+
+
+class Rung(Struct, frozen=True, kw_only=True):
+    """One treatment of the ladder on this surface. Hours and litres are for one application."""
+
+    treatment: str
+    name: str
+    state: State
+    tried: int
+    tries: int
+    left: int
+    chance: float
+    why: list[str]
+    how: str
+    mix: str | None
+    whole_face: bool
+    needs_bare: bool
+    dwell_hours: tuple[float, float]
+    rinse: str | None
+    dry_hours: tuple[float, float]
+    hours: tuple[float, float]
+    litres: tuple[float, float]
+    grams: float | None
+    warnings: list[str]
+    never_with: list[str]
+    metal: str | None
+    veneer: str | None
+    colour: str | None
+    cautions: list[str]
+
+
+class StainPlan(Struct, frozen=True, kw_only=True):
+    """What to do with one stain of one surface."""
+
+    kind: str
+    name: str
+    where: str
+    sits: str
+    know_by: str
+    whole_face: bool
+    next: str | None
+    repeats_left: int
+    chance: float
+    ladder: list[Rung]
+    last: str
+    sanding: str
+    told: str
+
+
+class _Here(Struct, frozen=True):
+    """What the rungs have to know of their surface."""
+
+    done: Examination
+    how: Handling
+    area_m2: float
+    room: Room
+    met: frozenset[str]
+    knowledge: Knowledge
+
+
+def stain_plans(done: Examination, area_m2: float, room: Room, knowledge: Knowledge) -> list[StainPlan]:
+    """A plan for each stain of the surface, in the order of the piece file."""
+    how = handling(done, knowledge)
+    here = _Here(done, how, area_m2, room, _met(done, how, knowledge), knowledge)
+    return [_plan(seen, here) for seen in done.surface.stains]
+
+
+def tries_left(ladder: Sequence[StainStep], most: dict[str, int], tried: dict[str, int]) -> list[tuple[int, int]]:
+    """(tries, left) of each rung. A treatment is never done more often than `most` allows in all."""
+    allotted: dict[str, int] = {}
+    spent = dict(tried)
+    rows = []
+    for step in ladder:
+        name = step.treatment
+        tries = max(0, min(step.tries, most[name] - allotted.get(name, 0)))
+        used = min(tries, spent.get(name, 0))
+        allotted[name] = allotted.get(name, 0) + tries
+        spent[name] = spent.get(name, 0) - used
+        rows.append((tries, tries - used))
+    return rows
+
+
+def chance_left(chance: float, tries: int, left: int) -> float:
+    """Chance that the tries left still bring the result, after those before them did not.
+
+    The chance is spread evenly over the tries, so c (left/tries) / (1 - c (1 - left/tries)).
+    """
+    if tries == 0 or left == 0:
+        return 0.0
+    share = left / tries
+    return chance * share / (1 - chance * (1 - share))
+
+
+def _met(done: Examination, how: Handling, knowledge: Knowledge) -> frozenset[str]:
+    """Every treatment and remover that this surface has met or may yet meet."""
+    stains = done.surface.stains
+    met = {name for stain in stains for name, times in stain.tried.items() if times}
+    met |= {step.treatment for stain in stains for step in knowledge.stains[stain.kind].ladder}
+    met |= {tried.remover for tried in done.surface.tried}
+    return frozenset(met | {route.remover for route in done.routes[:1] if how == "strip"})
+
+
+def _plan(seen: StainSeen, here: _Here) -> StainPlan:
+    knowledge = here.knowledge
+    stain = knowledge.stains[seen.kind]
+    counts = tries_left(
+        stain.ladder, {s.treatment: knowledge.treatments[s.treatment].max_cycles for s in stain.ladder}, seen.tried
+    )
+    rungs = [_rung(step, *count, seen, here) for step, count in zip(stain.ladder, counts, strict=True)]
+    first = next((index for index, rung in enumerate(rungs) if rung.state == "later"), None)
+    if _goes_with_film(stain, here.how):
+        first = None
+    ladder = [_marked(rung, "next") if index == first else rung for index, rung in enumerate(rungs)]
+    ahead = ladder[first] if first is not None else None
+    return StainPlan(
+        kind=seen.kind,
+        name=stain.name,
+        where=seen.where,
+        sits=stain.sits,
+        know_by=stain.know_by,
+        whole_face=stain.whole_face,
+        next=ahead.treatment if ahead else None,
+        repeats_left=ahead.left if ahead else 0,
+        chance=1.0 if _goes_with_film(stain, here.how) else 1 - prod(1 - r.chance for r in ladder),
+        ladder=ladder,
+        last=stain.last,
+        sanding=_sanding(stain, here.done),
+        told=_told(stain, ahead, seen, here),
+    )
+
+
+def _goes_with_film(stain: Stain, how: Handling) -> bool:
+    return stain.sits == "in-film" and how == "strip"
+
+
+def _marked(rung: Rung, state: State) -> Rung:
+    from msgspec.structs import replace
+
+    return replace(rung, state=state)
+
+
+def _rung(step: StainStep, tries: int, left: int, seen: StainSeen, here: _Here) -> Rung:
+    knowledge = here.knowledge
+    treatment = knowledge.treatments[step.treatment]
+    barred = _barred(treatment, here)
+    state: State = "not-here" if barred else "later" if left else "used-up"
+    litres = (treatment.litres_m2[0] * here.area_m2, treatment.litres_m2[1] * here.area_m2)
+    attempt = seen.tried.get(step.treatment, 0)
+    grams, mix = _strength(treatment, attempt, here.room, knowledge)
+    return Rung(
+        treatment=step.treatment,
+        name=treatment.name,
+        state=state,
+        tried=tries - left,
+        tries=tries,
+        left=left,
+        chance=0.0 if barred else chance_left(knowledge.belief.bands[step.chance], tries, left),
+        why=barred + ([step.when] if step.when else []),
+        how=treatment.how,
+        mix=mix,
+        whole_face=treatment.whole_face,
+        needs_bare=treatment.needs_bare,
+        dwell_hours=treatment.dwell_hours,
+        rinse=treatment.rinse,
+        dry_hours=treatment.dry_hours,
+        hours=(treatment.active_hours_m2[0] * here.area_m2, treatment.active_hours_m2[1] * here.area_m2),
+        litres=litres,
+        grams=None if grams is None else grams * litres[1],
+        warnings=_warnings(step.treatment, treatment, here),
+        never_with=[_named(n, knowledge) for n in treatment.never_with],
+        metal=treatment.metal,
+        veneer=treatment.veneer if here.done.under.build != "solid" else None,
+        colour=treatment.colour,
+        cautions=treatment.cautions,
+    )
+
+
+def _barred(treatment: Treatment, here: _Here) -> list[str]:
+    """Why this treatment is not for this surface; empty if it is."""
+    done, knowledge, why = here.done, here.knowledge, []
+    if done.surface.wood in treatment.avoid_woods:
+        why.append(f"Not on {done.surface.wood}.")
+    if treatment.needs_mm > done.under.budget_mm:
+        why.append(
+            f"It needs {treatment.needs_mm:g} mm of sanding afterwards; {done.under.budget_mm:g} mm are to spare."
+        )
+    if treatment.needs_bare and here.how == "keep":
+        why.append("It needs bare wood, and here the film stays.")
+    if treatment.on_finishes and here.how == "strip":
+        why.append("It works in the film, and the film comes off here.")
+    elif treatment.on_finishes:
+        fits = sum(
+            p
+            for f, p in done.posterior.finishes.items()
+            if f in treatment.on_finishes or knowledge.finishes[f].family in treatment.on_finishes
+        )
+        if fits < FILM_SURE:
+            why.append(f"It works on {listed(treatment.on_finishes, 'or')}; that is hardly the film here ({fits:.0%}).")
+    return why
+
+
+def _warnings(name: str, treatment: Treatment, here: _Here) -> list[str]:
+    """What to mind here: bad company, glue and veneer, wood, metal."""
+    knowledge, told = here.knowledge, []
+    for other in sorted(_enemies(name, here.met, knowledge)):
+        told.append(
+            f"Must not meet {_named(other, knowledge)}, which this surface has met or may meet: "
+            "two rinses with water and full drying between."
+        )
+    glue, wood = here.done.under.glue, knowledge.woods.get(here.done.surface.wood)
+    if treatment.water and glue is not None and glue.water in ("medium", "high"):
+        told.append(f"Water loosens {glue.name}, which this piece may have: damp, short, dry at once, weights at hand.")
+    if treatment.alkali and glue is not None and glue.alkali in ("medium", "high"):
+        told.append(f"Alkali attacks {glue.name}, which this piece may have.")
+    if treatment.alkali and wood is not None and wood.tannin in ("medium", "high"):
+        told.append(f"Alkali darkens {here.done.surface.wood}: it is rich in tannin.")
+    if treatment.needs_bare and not ends_bare(here.how):
+        told.append("Bare, wax-free wood first.")
+    return told
+
+
+def _enemies(name: str, met: Iterable[str], knowledge: Knowledge) -> set[str]:
+    """Of the things met, those that must never meet this treatment."""
+    mine = set(knowledge.treatments[name].never_with)
+    theirs = {n for n in met if n in knowledge.treatments and name in knowledge.treatments[n].never_with}
+    return (mine & set(met) | theirs) - {name}
+
+
+def _strength(treatment: Treatment, attempt: int, room: Room, knowledge: Knowledge) -> tuple[float | None, str | None]:
+    """Grams to the litre for the next attempt, and the mix in words with what the water can hold."""
+    if treatment.solution is None:
+        return None, treatment.mix
+    strengths = treatment.solution.g_l
+    grams = strengths[min(attempt, len(strengths) - 1)]
+    solute = knowledge.solutes[treatment.solution.solute]
+    most = crystal_grams(solute, room.temperature_c)
+    told = f"{grams:g} g of crystals to the litre of water; at {room.temperature_c:g} C up to {most:.0f} g dissolve"
+    if stays_clear(solute, grams, room.temperature_c):
+        return grams, f"{told}, so it stays clear."
+    warm = clear_above(solute, grams)
+    return grams, f"{told}, so it throws crystals: use it at {warm:g} C or above." if warm else f"{told}: use less."
+
+
+def _sanding(stain: Stain, done: Examination) -> str:
+    """Why it is not sanded out, with the figures of this veneer."""
+    under = done.under
+    if under.build == "solid" or under.veneer_mm is None:
+        return "Do not sand it out: a stain in the wood goes deeper than it looks, and a hollow shows under the finish."
+    thin, budget = under.veneer_mm[0], under.budget_mm
+    known = "measured" if under.veneer_known == "measured" else "guessed from its age"
+    runs = f"{under.sequences[-1][0]} alone takes {under.sequences[-1][1]:g} mm" if under.sequences else "no run of grits fits"
+    may = "Veneer or not is unknown; take it for veneer. " if under.build == "unknown" else ""
+    place = "" if stain.sits == "in-film" else " The stain goes deeper than that."
+    return (
+        f"{may}Never sand it out: the veneer may be {thin:g} mm ({known}), {budget:g} mm of that may go in all, "
+        f"and {runs}.{place}"
+    )
+
+
+def _told(stain: Stain, ahead: Rung | None, seen: StainSeen, here: _Here) -> str:
+    """The plan in one or two sentences."""
+    if _goes_with_film(stain, here.how):
+        return "It sits in the film and goes with it: strip first, look again."
+    strange = [_named(n, here.knowledge) for n, k in seen.tried.items() if k and n not in _treatments(stain)]
+    aside = f" {listed(strange).capitalize()} is not on its ladder." if strange else ""
+    if ahead is None:
+        return f"Stop treating it.{aside} What is left: {stain.last}"
+    face = "the whole face, edge to edge" if ahead.whole_face else "the spot"
+    times = f"{ahead.left} more time{'s' if ahead.left != 1 else ''} at most ({ahead.tried} done)"
+    return f"{ahead.name.capitalize()} on {face}, {times}; no change in a round means stop.{aside}"
+
+
+def _treatments(stain: Stain) -> set[str]:
+    return {step.treatment for step in stain.ladder}
+
+
+def _named(name: str, knowledge: Knowledge) -> str:
+    for book in (knowledge.treatments, knowledge.removers):
+        if name in book:
+            return str(book[name].name).lower()
+    return name

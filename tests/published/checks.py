@@ -1,0 +1,251 @@
+"""Checks against published sources: one function a kind of row, data in the YAML beside.
+
+    python tests/published/checks.py        lists every row with pass or fail and its source
+"""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Callable, Iterator
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+from oldcoat.engine import Examiner, open_knowledge, parse_piece
+from oldcoat.engine.examine import Examination
+from oldcoat.engine.reading.yamltext import read
+from oldcoat.engine.removal import hansen, kinetics
+from oldcoat.engine.removal.substrate import allowed_sequences, most_removed, scratch_cost, wooden
+from oldcoat.engine.storage import to_yaml
+
+FOLDER = Path(__file__).parent
+Row = dict[str, Any]
+Got = tuple[bool, str]  # whether it holds, and what was found
+
+
+def rows() -> Iterator[tuple[str, Row]]:
+    """(file, row) of every check."""
+    for path in sorted(FOLDER.glob("*.yaml")):
+        for row in read(path).value:
+            yield path.name, row
+
+
+@cache
+def examiner() -> Examiner:
+    """The shipped knowledge, calendar held still."""
+    return Examiner(open_knowledge(cache=Path.home() / ".cache" / "oldcoat"), this_year=2026)
+
+
+def run(row: Row) -> Got:
+    """Whether a row holds. Raises KeyError for a kind that has no check."""
+    return CHECKS[row["check"]](row["given"], row["expect"], row["tolerance"])
+
+
+def _near(got: float, expect: float, tolerance: float) -> Got:
+    return abs(got - expect) <= tolerance + 1e-12, f"{got:.6g}"
+
+
+def _all_near(got: Any, expect: list[float], tolerance: float) -> Got:
+    pairs = list(zip(got or [], expect, strict=False))
+    return len(pairs) == len(expect) and all(abs(a - b) <= tolerance + 1e-12 for a, b in pairs), str(got)
+
+
+def examined(given: Row) -> Examination:
+    """A surface as the row describes it, through the piece reader."""
+    surface = {k: given[k] for k in ("wood", "build", "veneer_mm", "tests", "tried", "stains") if k in given}
+    if "finish" in given:
+        surface["known"] = {"finish": given["finish"], "how": "laboratory"}
+    piece = {k: given[k] for k in ("made", "region", "kind", "style", "place", "room") if k in given}
+    text = to_yaml({"piece": "published row", **piece, "surfaces": [{"name": "face", **surface}]})
+    whole = parse_piece(text, "row", examiner().knowledge)
+    return examiner().examine(whole, whole.surfaces[0])
+
+
+def _ladder(given: Row, expect: Row, _: Any) -> Got:
+    top = examined(given).posterior.top
+    return top in expect["any_of_top"] and top not in expect.get("not_top", []), top
+
+
+def _removal(given: Row, expect: Row, _: Any) -> Got:
+    gives = examiner().knowledge.pairs[given["finish"]][given["remover"]].gives
+    likeliest = max(gives, key=lambda e: gives[e])
+    told = f"{likeliest}, works {gives['dissolves'] + gives['lifts']:.2f}"
+    if "works" in expect:
+        return (gives["dissolves"] + gives["lifts"] >= 0.5) == expect["works"], told
+    return likeliest in expect["outcome"], told
+
+
+def _bands(given: Row, expect: Row, _: Any) -> Got:
+    row = examiner().tables.base_row(given["test"], given["finish"]) or {}
+    likeliest = max(row, key=lambda o: row[o], default="no row")
+    return likeliest in expect["likeliest_in"], likeliest
+
+
+def _vocabulary(given: Row, expect: Row, _: Any) -> Got:
+    outcomes = examiner().knowledge.tests[given["test"]].outcomes
+    if "order" in expect:
+        response = {o.id: o.response for o in outcomes}
+        found = sorted(response, key=lambda o: -response[o])
+        return found == expect["order"], " > ".join(found)
+    return [o.id for o in outcomes] == expect["outcomes"], ", ".join(o.id for o in outcomes)
+
+
+def _hansen(given: Row, expect: Row, tolerance: Any) -> Got:
+    if "hildebrand_cal" in given:
+        return _near(given["hildebrand_cal"] * 2.0455, expect["mpa_half"], tolerance)
+    if "red" in expect:
+        return _near(hansen.distance(given["solvent"], given["resin"]) / given["radius"], expect["red"], tolerance)
+    if "hansen" in expect:
+        found = next((s for n, s in examiner().knowledge.solvents.items() if s.cas == given["cas"] or n == given["solvent"]), None)
+        return _all_near(found.hansen if found else None, expect["hansen"], tolerance)
+    points, radius = given["solvents"], given["radius"]
+    mixed = _mean(points, given["shares"])
+    each = [hansen.distance(p, given["resin"]) / radius for p in points]
+    blend = hansen.distance(mixed, given["resin"]) / radius
+    return min(each) > expect["each_above"] and blend < expect["blend_below"], f"each {each}, blend {blend:.2f}"
+
+
+def _mean(points: list[list[float]], shares: list[float]) -> tuple[float, float, float]:
+    from oldcoat.engine.knowledge.entries import Solvent
+
+    solvents = {str(i): Solvent(name="row", hansen=list(p), source=["memory"]) for i, p in enumerate(points)}
+    return hansen.blend_point({str(i): s for i, s in enumerate(shares)}, solvents)
+
+
+def _blend(given: Row, expect: Row, tolerance: float) -> Got:
+    parts = given["parts"]
+    return _all_near(_mean([p["hansen"] for p in parts], [p["share"] for p in parts]), expect["hansen"], tolerance)
+
+
+def _fick(given: Row, expect: Row, tolerance: float) -> Got:
+    if "compare_um" in given:
+        first, second = (kinetics.thickness_factor(um)[0 if um < 100 else 1] for um in given["compare_um"])
+        return _near(second / first, expect["ratio"], tolerance)
+    if "dt_l2" in given:
+        return _near(kinetics.sorbed_fraction(given["dt_l2"], 1.0, 1.0, given["one_side"]), expect["fraction"], tolerance)
+    diffusion, film = given["d_um2_s"], given["film_um"]
+    if given.get("lag"):
+        return _near(kinetics.time_lag(diffusion, film) / 60, expect["minutes"], tolerance)
+    if "minutes" in given:
+        return _near(kinetics.sorbed_fraction(given["minutes"] * 60, diffusion, film, given["one_side"]), expect["fraction"], tolerance)
+    seconds = kinetics.time_to_fraction(given["fraction"], diffusion, film, given["one_side"])
+    return _near(seconds, expect["seconds"], tolerance) if "seconds" in expect else _near(seconds / 60, expect["minutes"], tolerance)
+
+
+def _arrhenius(given: Row, expect: Row, tolerance: float) -> Got:
+    energy = given["kj_mol"] * 1000
+    ratio = kinetics.temperature_factor(given["to_c"], energy) / kinetics.temperature_factor(given["from_c"], energy)
+    return _near(ratio, expect["ratio"], tolerance)
+
+
+def _law(given: Row, expect: Row, _: Any) -> Got:
+    rows_ = examiner().knowledge.removers[given["remover"]].law
+    found = next((law.status for law in rows_ if law.place == given["place"]), "no row")
+    return found in expect["status"], found
+
+
+def _veto(given: Row, expect: Row, _: Any) -> Got:
+    done = examined(given)
+    by_name = {p.remover: p for p in done.predictions}
+    flagged = " ".join(f.rule.then.flag.text for f in done.firings if f.rule.then.flag)
+    told = {name: bool(p.vetoes or p.harms) for name, p in by_name.items()}
+    wanted = expect.get("vetoed_or_warned", [])
+    missing = [n for n in wanted if not told[n] and examiner().knowledge.removers[n].name not in flagged]
+    wrong = [n for n in expect.get("not_vetoed", []) if by_name[n].vetoes]
+    return not missing and not wrong, f"silent on {missing}" if missing else f"forbids {wrong}" if wrong else "as published"
+
+
+def _mix(given: Row, expect: Row, _: Any) -> Got:
+    treatments = examiner().knowledge.treatments
+    pairs = [(given["a"], given["b"]), (given["b"], given["a"])]
+    apart = any(a in treatments and b in treatments[a].never_with for a, b in pairs)
+    return apart == expect["never_together"], "kept apart" if apart else "not kept apart"
+
+
+def _janka(given: Row, expect: Row, tolerance: Any) -> Got:
+    woods = examiner().knowledge.woods
+    if "woods" in given:
+        values = [woods[w].janka_n or 0 for w in given["woods"]]
+        return values == sorted(values), str(values)
+    return _near(woods[given["wood"]].janka_n or 0, expect["newton"], tolerance)
+
+
+def _shrinkage(given: Row, expect: Row, tolerance: float) -> Got:
+    found = examiner().knowledge.woods[given["wood"]].shrinkage
+    options = expect.get("one_of") or [expect["percent"]]
+    return any(_all_near(found, option[: len(found or [])], tolerance)[0] for option in options), str(found)
+
+
+def _order(given: Row, expect: Row, _: Any) -> Got:
+    import networkx
+
+    graph = networkx.DiGraph((e.first, e.then) for e in examiner().knowledge.work.order)
+    return networkx.has_path(graph, given["a"], given["b"]) == expect["before"], "path" if networkx.has_path(graph, given["a"], given["b"]) else "no path"
+
+
+def _recoat(given: Row, expect: Row, _: Any) -> Got:
+    book = examiner().knowledge.recoat
+    if "coat" in given:
+        value = getattr(book.coats[given["coat"]], given["what"])
+        low, high = value if isinstance(value, tuple) else (value, value)
+        return low <= expect["range_overlaps"][1] and high >= expect["range_overlaps"][0], f"{low:g}-{high:g}"
+    word = book.under[given["under"]].get(given["over"], "missing")
+    return word in expect["word"], word
+
+
+def _sanding(given: Row, expect: Row, tolerance: Any) -> Got:
+    book = examiner().knowledge.substrate
+    grits = [str(g) for g in given.get("grits", [])]
+    if "max_mm" in expect:
+        return _near(most_removed(book, grits), expect["max_mm"], tolerance)
+    if "least_mm" in expect:
+        return _near(scratch_cost(book, grits), expect["least_mm"], tolerance)
+    whole = parse_piece(to_yaml({"piece": "row", "made": given.get("made", "unknown"), "surfaces": [{"name": "face", **_face(given)}]}), "row", examiner().knowledge)
+    made = given.get("made")
+    under = wooden(whole.surfaces[0], (made, made) if made else None, examiner().knowledge)
+    if "veneer_mm_overlaps" in expect:
+        low, high = under.veneer_mm or (0, 0)
+        return low <= expect["veneer_mm_overlaps"][1] and high >= expect["veneer_mm_overlaps"][0], f"{low}-{high}"
+    allowed = "-".join(grits) in [name for name, _ in allowed_sequences(book, under.budget_mm)]
+    return allowed == expect["allowed"], f"budget {under.budget_mm}"
+
+
+def _face(given: Row) -> Row:
+    if given.get("build") == "solid":
+        return {"build": "solid"}
+    return {"build": "veneer"} | ({"veneer_mm": given["veneer_mm"]} if given.get("measured") else {})
+
+
+CHECKS: dict[str, Callable[[Row, Row, Any], Got]] = {
+    "ladder": _ladder,
+    "removal": _removal,
+    "bands": _bands,
+    "vocabulary": _vocabulary,
+    "hansen": _hansen,
+    "blend": _blend,
+    "fick": _fick,
+    "arrhenius": _arrhenius,
+    "law": _law,
+    "veto": _veto,
+    "mix": _mix,
+    "janka": _janka,
+    "shrinkage": _shrinkage,
+    "order": _order,
+    "recoat": _recoat,
+    "sanding": _sanding,
+}
+
+
+def main() -> int:
+    """Print every row with pass or fail; the exit code counts nothing but whether all passed."""
+    failed = 0
+    for name, row in rows():
+        ok, got = run(row) if row["check"] in CHECKS else (False, "no check of this kind")
+        failed += not ok
+        print(f"{'pass' if ok else 'FAIL'}  {name:24} {row['id']:44} found {got}; expected {row['expect']}  [{row['source']}] {row['cite']}")
+    print(f"{failed} failed")
+    return int(failed > 0)
+
+
+if __name__ == "__main__":
+    sys.exit(main())
