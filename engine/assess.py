@@ -7,7 +7,8 @@ from .belief.counts import Counts
 from .examine import Examination, Examiner
 from .knowledge.base import Knowledge
 from .piece.form import Piece
-from .report import assembled, surface_report
+from .planning.plan import plan
+from .report import assembled
 from .sisters import odd_ones
 
 
@@ -17,8 +18,7 @@ def assess(
     """Everything that is to be said of a piece; same input, same output."""
     examiner = examiner or Examiner(knowledge, counts)
     done = examine_all(piece, examiner)
-    reports = [surface_report(d, knowledge) for d in done]
-    return assembled(piece, reports, knowledge, odd_ones(done, knowledge))
+    return assembled(piece, plan(piece, done, knowledge), knowledge, odd_ones(done, knowledge))
 
 
 def examine_all(piece: Piece, examiner: Examiner) -> list[Examination]:

@@ -11,6 +11,12 @@ from typing import Any
 from msgspec import Struct, field
 
 from .knowledge.entries import Effect
+from .planning.ledger import PartLine
+from .planning.recoat import CoatPlan
+from .planning.schedule import Schedule
+from .planning.shopping import Item
+from .planning.stains import StainPlan
+from .planning.worst import Triage
 
 SCHEMA_VERSION = 1
 
@@ -112,24 +118,41 @@ class SurfaceReport(Struct, kw_only=True):
     other_tests: list[NextTest]
     removers: list[RemoverReport]
     routes: list[RouteReport]
-    stains: list[dict[str, Any]]
-    recoat: list[dict[str, Any]]
+    handling: str
+    area_m2: float
+    stains: list[StainPlan]
+    recoat: list[CoatPlan]
+    moves: str | None
     flags: list[str]
     cautions: list[str]
     reasons: list[Reason]
 
 
 class Step(Struct, kw_only=True):
-    """One step of the order of work."""
+    """One step of the order of work; `surface` is empty for the whole piece.
+
+    `after` names the steps that come straight before: on the same surface or of the
+    piece, and for a step of the piece on every surface. `early`: taken early on purpose.
+    """
 
     step: str
     name: str
     surface: str
     after: list[str]
     why: str
+    how: str
+    note: str
     hours: tuple[float, float]
     wait_hours: float
-    cautions: list[str] = []
+    early: bool
+    cautions: list[str]
+
+
+class Shopping(Struct, kw_only=True):
+    """What to buy, and the tools and protection to have at hand."""
+
+    items: list[Item]
+    tools: list[str]
 
 
 class KnowledgeReport(Struct, kw_only=True):
@@ -147,6 +170,11 @@ class Assessment(Struct, kw_only=True):
     piece: str
     knowledge: KnowledgeReport
     surfaces: list[SurfaceReport]
+    triage: Triage
     order_of_work: list[Step]
+    held: list[Step]
+    schedule: Schedule | None
+    shopping: Shopping
+    parts: list[PartLine]
     flags: list[str]
     cautions: list[str]

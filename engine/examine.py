@@ -21,7 +21,7 @@ from .deciding.nexttest import Worth, worths
 from .deciding.routes import Route, rank_routes
 from .deciding.verdict import Verdict, verdict
 from .knowledge.base import Knowledge
-from .piece.form import Piece, Surface
+from .piece.form import NOT_DONE, Piece, Surface, told_outcome
 from .piece.years import parse_years
 from .reasoning.network import Firing, Network
 from .reasoning.surface import believed_facts, given_facts
@@ -87,7 +87,8 @@ class Examiner:
         weights = Weights(taste=self.knowledge.decide.tastes[piece.prefer], area_m2=area)
         predictions = predict_all(piece, surface, posterior, firings, self.tables, area)
         costs = cost_table(predictions, self.tables, weights)
-        tests = worths(model, evidence, costs, piece.have, skip)
+        not_done = {test for test, answer in surface.tests.items() if told_outcome(answer) == NOT_DONE}
+        tests = worths(model, evidence, costs, piece.have, skip | not_done)
         fitting = fit(model, posterior, weighed)
         return Examination(
             surface=surface,

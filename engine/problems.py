@@ -31,6 +31,10 @@ class BadInput(Exception):
         self.problems = tuple(problems)
 
 
+class BadKnowledge(BadInput):
+    """The shipped knowledge, or a layer without which nothing works, is faulty."""
+
+
 def nearest(word: str, allowed: Iterable[str], most: int = 12) -> str:
     """A hint: the nearest allowed name, or the allowed names if there are few."""
     names = sorted(set(allowed))

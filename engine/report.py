@@ -15,6 +15,8 @@ from .assessment import (
     Reason,
     RemoverReport,
     RouteReport,
+    Shopping,
+    Step,
     SurfaceReport,
 )
 from .deciding.nexttest import Worth
@@ -22,6 +24,11 @@ from .deciding.routes import Route
 from .examine import Examination
 from .knowledge.base import PATCH_PREFIX, Knowledge
 from .piece.form import Piece
+from .planning.facing import Facing
+from .planning.ledger import ledger
+from .planning.order import Node
+from .planning.plan import Plan
+from .planning.wood import told_movement
 from .removal.predict import Objection, Prediction
 from .words import certainty, likely, listed
 
@@ -30,8 +37,9 @@ SHOWN_LAYER = 0.15
 OTHER_TESTS = 3
 
 
-def surface_report(done: Examination, knowledge: Knowledge) -> SurfaceReport:
+def surface_report(facing: Facing, piece: Piece, knowledge: Knowledge) -> SurfaceReport:
     """The report on one surface."""
+    done = facing.done
     low, high = done.ranges[done.posterior.top]
     paying = [w for w in done.worths if w.saves > 0]
     next_test = paying[0] if paying and done.verdict == "test-more" else None
@@ -53,16 +61,23 @@ def surface_report(done: Examination, knowledge: Knowledge) -> SurfaceReport:
             for p in sorted(done.predictions, key=lambda p: (bool(p.vetoes), -p.works, p.remover))
         ],
         routes=[told_route(r, knowledge) for r in done.routes],
-        stains=[],
-        recoat=[],
-        flags=flags(done),
-        cautions=cautions(done, knowledge),
+        handling=facing.how,
+        area_m2=round(facing.area_m2, 2),
+        stains=facing.stains,
+        recoat=facing.coats,
+        moves=told_movement(done.surface.wood, piece.room.temperature_c, knowledge)
+        if done.surface.build == "solid"
+        else None,
+        flags=flags(done, knowledge),
+        cautions=cautions(facing, knowledge),
         reasons=[Reason(rule=f.rule.id, matched=f.facts, why=f.rule.why, source=f.rule.source) for f in done.firings],
     )
 
 
-def assembled(piece: Piece, surfaces: list[SurfaceReport], knowledge: Knowledge, flags: list[str]) -> Assessment:
-    """The whole answer from its surfaces."""
+def assembled(piece: Piece, planned: Plan, knowledge: Knowledge, odd: list[str]) -> Assessment:
+    """The whole answer from the plan and its surfaces."""
+    surfaces = [surface_report(facing, piece, knowledge) for facing in planned.facings]
+    warned = [c for task in planned.tasks.values() for c in task.cautions]
     return Assessment(
         schema_version=SCHEMA_VERSION,
         piece=piece.piece,
@@ -70,9 +85,34 @@ def assembled(piece: Piece, surfaces: list[SurfaceReport], knowledge: Knowledge,
             version=knowledge.version, layers=knowledge.layers, left_out=[str(p) for p in knowledge.left_out]
         ),
         surfaces=surfaces,
-        order_of_work=[],
-        flags=flags,
-        cautions=list(dict.fromkeys(c for s in surfaces for c in s.cautions)),
+        triage=planned.triage,
+        order_of_work=[told_step(node, planned, knowledge) for node in planned.order],
+        held=[told_step(node, planned, knowledge) for node in planned.held],
+        schedule=planned.schedule,
+        shopping=Shopping(items=planned.shopping, tools=planned.tools),
+        parts=ledger(piece),
+        flags=[*odd, *planned.flags],
+        cautions=list(dict.fromkeys([*(c for s in surfaces for c in s.cautions), *told_cautions(warned, knowledge)])),
+    )
+
+
+def told_step(node: Node, planned: Plan, knowledge: Knowledge) -> Step:
+    """One step of the order of work with its reasons, hours and cautions."""
+    step, task = knowledge.work.steps[node.step], planned.tasks[node]
+    before = planned.graph.pred[node] if planned.graph is not None else {}
+    early = planned.triage.early
+    return Step(
+        step=node.step,
+        name=step.name,
+        surface=node.surface,
+        after=list(dict.fromkeys(b.step for b in before)),
+        why="; ".join(dict.fromkeys(row["why"] for row in before.values())) or "it comes first",
+        how=step.how,
+        note=task.note,
+        hours=_rounded(task.hours),
+        wait_hours=round(task.wait, 1),
+        early=early is not None and node.surface in ("", early.surface) and node.step in early.steps,
+        cautions=told_cautions(task.cautions, knowledge),
     )
 
 
@@ -231,18 +271,24 @@ def told_route(route: Route, knowledge: Knowledge) -> RouteReport:
     )
 
 
-def flags(done: Examination) -> list[str]:
-    """What the rules of the surface want said."""
-    return list(
-        dict.fromkeys(f"{f.rule.then.flag.id}: {f.rule.then.flag.text}" for f in done.firings if f.rule.then.flag)
-    )
+def flags(done: Examination, knowledge: Knowledge) -> list[str]:
+    """What the rules of the surface want said, and that a shaded face will not match."""
+    said = [f"{f.rule.then.flag.id}: {f.rule.then.flag.text}" for f in done.firings if f.rule.then.flag]
+    if done.surface.shaded:
+        wood = knowledge.woods.get(done.surface.wood)
+        light = f" {wood.light}" if wood else ""
+        said.append(f"will-not-match: {knowledge.recoat.shaded.text}{light}")
+    return list(dict.fromkeys(said))
 
 
-def cautions(done: Examination, knowledge: Knowledge) -> list[str]:
-    """Cautions of the rules, of the probable finishes and of the best route."""
+def cautions(facing: Facing, knowledge: Knowledge) -> list[str]:
+    """Cautions of the rules, of the probable finishes, of the best route, of the treatments and the coat chosen."""
+    done = facing.done
     names = [f.rule.then.caution for f in done.firings if f.rule.then.caution]
     names += [c for f, _ in _possible(done, knowledge) for c in knowledge.finishes[f].cautions]
     names += [c for route in done.routes[:1] for c in route.cautions]
+    names += [c for stain in facing.stains for rung in stain.ladder for c in rung.cautions]
+    names += facing.coat.cautions if facing.coat else []
     return told_cautions(names, knowledge)
 
 

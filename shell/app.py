@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import os
 import sys
 from collections.abc import Sequence
@@ -10,10 +11,15 @@ from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+import msgspec
+
 from .places import Places, places
+from .settings import Settings, Units, keep_settings, read_settings
 
 if TYPE_CHECKING:
     from ..engine import Examiner
+    from ..engine.casebook.index import Index
+    from ..engine.casebook.store import Casebook
     from ..engine.knowledge.base import Knowledge
     from .tell.screen import Screen
 
@@ -24,7 +30,7 @@ class App:
 
     extra: Sequence[Path] = ()
     home: Path | None = None
-    units: str = "metric"
+    asked_units: Units | None = None
     plain: bool = False
     as_json: bool = False
     with_casebook: bool = True
@@ -34,6 +40,22 @@ class App:
     def places(self) -> Places:
         """Folders of this user."""
         return places(self.home)
+
+    @cached_property
+    def settings(self) -> Settings:
+        """What this user told earlier; units as asked for now."""
+        kept = read_settings(self.places.settings)
+        return msgspec.structs.replace(kept, units=self.asked_units) if self.asked_units else kept
+
+    @property
+    def units(self) -> Units:
+        """Units for what is shown and typed."""
+        return self.settings.units
+
+    def remember(self, settings: Settings) -> None:
+        """Keep settings for the next time; a disk that refuses costs only that."""
+        with contextlib.suppress(OSError):
+            keep_settings(self.places.settings, settings)
 
     @cached_property
     def screen(self) -> Screen:
@@ -52,10 +74,31 @@ class App:
 
     @cached_property
     def examiner(self) -> Examiner:
-        """The knowledge made ready, with what the casebook adds."""
+        """The knowledge made ready, with what the casebook adds unless it is switched off."""
         from ..engine import Examiner
 
-        return Examiner(self.knowledge)
+        return Examiner(self.knowledge, self.index.counts() if self.uses_casebook else None)
+
+    @property
+    def uses_casebook(self) -> bool:
+        """Whether cases are to count and there may be any."""
+        return self.with_casebook and self.places.cases.is_dir()
+
+    @cached_property
+    def casebook(self) -> Casebook:
+        """The user's cases."""
+        from ..engine.casebook.store import Casebook
+
+        return Casebook(self.places.cases)
+
+    @cached_property
+    def index(self) -> Index:
+        """The index of the user's cases under this knowledge."""
+        from ..engine.belief.tables import Tables
+        from ..engine.casebook.index import Index
+        from .tell.progress import progress
+
+        return Index(self.casebook, Tables(self.knowledge), self.places.cache, progress("reading the casebook"))
 
     def interactive(self) -> bool:
         """Whether a person sits at both ends."""

@@ -7,15 +7,20 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
+import msgspec
 
-from ..engine.problems import BadInput, Problem
+from ..engine.problems import BadInput, BadKnowledge, Problem
 from ..engine.version import VERSION
 from . import exits
 from .app import App
+from .settings import Units
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+_without = click.option(
+    "--without-casebook", is_flag=True, help="Go by the book alone, and show what your cases would change."
+)
 SETTINGS = {"help_option_names": ["-h", "--help"], "max_content_width": 100}
 
 
@@ -25,8 +30,6 @@ class NotFound(Exception):
 
 def run(arguments: Sequence[str]) -> int:
     """Run one command line and return its exit code."""
-    from ..engine.knowledge.loader import BadKnowledge
-
     as_json = "--json" in arguments
     try:
         result = bench_or_help.main(list(arguments), prog_name="oldcoat", standalone_mode=False)
@@ -71,42 +74,55 @@ def _tell(problems: Sequence[Problem], code: int, as_json: bool) -> int:
 @click.option(
     "--home", type=click.Path(path_type=Path), metavar="DIR", help="Keep casebook, sessions and cache in this folder."
 )
-@click.option("--units", type=click.Choice(["metric", "us"]), default="metric", help="Units for what is shown.")
+@click.option("--units", type=click.Choice(["metric", "us"]), help="Units for what is shown and typed.")
 @click.option("--plain", is_flag=True, help="Plain lines: no colour, no drawing, one fact a line.")
+@click.option("--without-casebook", is_flag=True, help="Go by the book alone; your own cases do not count.")
 @click.version_option(VERSION, message="oldcoat %(version)s", help="Show the version and leave.")
 @click.pass_context
-def bench_or_help(context: click.Context, extra: tuple[Path, ...], home: Path | None, units: str, plain: bool) -> None:
+def bench_or_help(context: click.Context, extra: tuple[Path, ...], home: Path | None, units: Units | None, plain: bool, without_casebook: bool) -> None:
     """Find out what is on old furniture, what takes it off, and in what order to work.
 
     \b
     Examples:
+      oldcoat                   (the bench: a new piece, or go on with one)
+      oldcoat bench table.yaml
       oldcoat assess table.yaml
       oldcoat explain table.yaml top shellac
       oldcoat knowledge show alcohol-drop
     """
-    context.obj = App(extra=extra, home=home, units=units, plain=plain)
+    context.obj = App(extra=extra, home=home, asked_units=units, plain=plain, with_casebook=not without_casebook)
     if context.invoked_subcommand is None:
-        click.echo(context.get_help())
+        from .commands.bench import at_the_bench
+
+        at_the_bench(context.obj, None)
 
 
 @bench_or_help.command()
 @click.argument("file", type=click.Path(path_type=Path))
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON document.")
+@_without
 @click.pass_obj
-def assess(app: App, file: Path, as_json: bool) -> None:
+def assess(app: App, file: Path, as_json: bool, without_casebook: bool) -> None:
     """Say what is on each surface of FILE, what takes it off, and what to do next."""
     from ..engine import assess as assess_piece
     from ..engine import read_piece
+    from .compare import differences
 
-    answer = assess_piece(read_piece(file, app.knowledge), app.knowledge, examiner=app.examiner)
+    app.with_casebook = app.with_casebook and not without_casebook
+    piece = read_piece(file, app.knowledge)
+    answer = assess_piece(piece, app.knowledge, examiner=app.examiner)
+    changed = differences(app, piece) if without_casebook else None
     if as_json:
         from .tell.screen import print_json
 
-        print_json(answer)
-    else:
-        from .tell.assessment import tell
+        print_json(answer if changed is None else {**msgspec.to_builtins(answer), "casebook": changed})
+        return
+    from .tell.assessment import tell
+    from .tell.casebook import tell_differences
 
-        tell(answer, app.screen)
+    tell(answer, app.screen)
+    if changed is not None:
+        tell_differences(changed, app.knowledge, app.screen)
 
 
 @bench_or_help.command()
@@ -114,13 +130,16 @@ def assess(app: App, file: Path, as_json: bool) -> None:
 @click.argument("surface")
 @click.argument("about", required=False, metavar="[ID]")
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON document.")
+@_without
 @click.pass_obj
-def explain(app: App, file: Path, surface: str, about: str | None, as_json: bool) -> None:
+def explain(app: App, file: Path, surface: str, about: str | None, as_json: bool, without_casebook: bool) -> None:
     """Explain the ranking of a SURFACE, or why (not) the finish or remover ID."""
     from ..engine import read_piece
     from ..engine.explain import how_ranking, why_finish, why_remover
     from ..engine.problems import nearest
+    from .compare import from_cases
 
+    app.with_casebook = app.with_casebook and not without_casebook
     knowledge = app.knowledge
     piece = read_piece(file, knowledge)
     found = next((s for s in piece.surfaces if s.name == surface), None)
@@ -137,6 +156,7 @@ def explain(app: App, file: Path, surface: str, about: str | None, as_json: bool
         raise NotFound(
             f"there is no finish or remover {about!r}: {nearest(about, {*knowledge.finishes, *knowledge.removers})}"
         )
+    reason = from_cases(app, piece, done, about, reason, differ=without_casebook)
     if as_json:
         from .tell.screen import print_json
 
@@ -147,6 +167,14 @@ def explain(app: App, file: Path, surface: str, about: str | None, as_json: bool
         tell_because(reason, knowledge, app.screen)
 
 
+from .commands import bench as _bench  # noqa: E402
+from .commands import case as _case  # noqa: E402
 from .commands import knowledge as _knowledge  # noqa: E402
+from .commands import score as _score  # noqa: E402
+from .commands import sheet as _sheet  # noqa: E402
 
+bench_or_help.add_command(_case.case)
 bench_or_help.add_command(_knowledge.knowledge)
+bench_or_help.add_command(_bench.bench)
+bench_or_help.add_command(_score.score)
+bench_or_help.add_command(_sheet.sheet)

@@ -15,12 +15,20 @@ class Places:
     cache: Path
     knowledge: Path
     settings: Path
+    history: Path
 
 
 def places(home: Path | None) -> Places:
     """Folders under `home`, or the platform's own folders if it is None."""
     if home is not None:
-        return Places(home / "cases", home / "sessions", home / "cache", home / "knowledge", home / "settings.json")
+        return Places(
+            home / "cases",
+            home / "sessions",
+            home / "cache",
+            home / "knowledge",
+            home / "settings.json",
+            home / "history",
+        )
     from platformdirs import PlatformDirs
 
     dirs = PlatformDirs("oldcoat", appauthor=False)
@@ -31,4 +39,5 @@ def places(home: Path | None) -> Places:
         dirs.user_cache_path,
         data / "knowledge",
         dirs.user_config_path / "settings.json",
+        dirs.user_state_path / "history",
     )

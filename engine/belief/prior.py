@@ -78,6 +78,30 @@ def prior(setting: Setting, knowledge: Knowledge, counts: Counts | None = None) 
     return Prior({f: (a / total, b / total, c / total) for f, (a, b, c) in joint.items()}, maker, top)
 
 
+def responsible(
+    setting: Setting, finish: str, origins: Mapping[str, float], knowledge: Knowledge
+) -> list[tuple[str, float]]:
+    """How far each context of makers and owners answers for a finish that was found; sums to about one.
+
+    P(context | finish) within the makers times P(original), and within the owners times
+    the rest: one step of expectation for a mixture (Dempster, Laird and Rubin, 1977).
+    """
+    book = knowledge.priors
+    now = setting.now or date.today().year
+    years = setting.years or (1600, now)
+    sides = (
+        (book.makers, years, origins["original"]),
+        (book.refinish.eras, _since(years, now), 1 - origins["original"]),
+    )
+    found: list[tuple[str, float]] = []
+    for contexts, span, share in sides:
+        weights = zip(contexts, _weights(contexts, setting, span, book), strict=True)
+        likely = [(c.id, w * shares(c, knowledge, {})[finish]) for c, w in weights if w >= 0.005]
+        total = sum(w for _, w in likely)
+        found += [(name, share * w / total) for name, w in likely if total > 0]
+    return found
+
+
 def _weights(contexts: Sequence[Context], setting: Setting, years: tuple[int, int], book: Priors) -> list[float]:
     raw = [c.share * (_overlap(c.years, years) if setting.years else 1.0) * _fit(c, setting, book) for c in contexts]
     total = sum(raw)
@@ -119,18 +143,18 @@ def _mixture(
     for context, weight in zip(contexts, weights, strict=True):
         if weight < 1e-6:
             continue
-        for finish, chance in _shares(context, knowledge, counts.makers.get(context.id, {})).items():
+        for finish, chance in shares(context, knowledge, counts.makers.get(context.id, {})).items():
             mixed[finish] += weight * chance
     return scaled(mixed)
 
 
-def _shares(context: Context, knowledge: Knowledge, seen: Mapping[str, float]) -> dict[str, float]:
+def shares(context: Context, knowledge: Knowledge, seen: Mapping[str, float]) -> dict[str, float]:
     """A context's shares: listed ones, the floor for the rest, and what the casebook adds."""
     floor = knowledge.priors.floor
     base = scaled({f: max(context.finishes.get(f, 0.0), floor) for f in knowledge.finishes})
     if not seen:
         return base
-    weight = knowledge.belief.book_weight * 2
+    weight = knowledge.belief.book_weight
     return scaled({f: weight * base[f] + seen.get(f, 0.0) for f in base})
 
 
@@ -152,9 +176,13 @@ def _owner(
 ) -> dict[str, float]:
     """What an owner used, at some time between the making and now."""
     book = knowledge.priors
-    since = (min((years[0] + years[1]) // 2 + 5, now), now)
+    since = _since(years, now)
     weights = _weights(book.refinish.eras, setting, since, book)
     return _not_before(_mixture(book.refinish.eras, weights, knowledge, counts), (since[0], now), knowledge, book.floor)
+
+
+def _since(years: tuple[int, int], now: int) -> tuple[int, int]:
+    return (min((years[0] + years[1]) // 2 + 5, now), now)
 
 
 def _is_bare(finish: str, knowledge: Knowledge) -> bool:

@@ -7,9 +7,9 @@ index after the last is "none of these". All entries are strictly between 0 and 
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from math import exp
-from typing import Any
+from typing import Any, cast
 
 from ..knowledge.base import PATCH_PREFIX, Knowledge
 from ..knowledge.entries import EFFECTS, Band, Belief, Test
@@ -59,6 +59,10 @@ class Tables:
         self.groups = sorted(self.belief.groups)
         self._tables: dict[str, Table] = {}
         self._origins: dict[str, Table] = {}
+        self._rest: Tables | None = None
+        self._touched: Mapping[str, Collection[str]] = {}
+        self._states: dict[str, list[float]] = {}
+        self._masks: dict[str, dict[str, tuple[float, Row]]] = {}
 
     def group_of(self, test: str) -> str | None:
         """The hidden group that a test reads, if any."""
@@ -72,6 +76,11 @@ class Tables:
 
     def state_shares(self, group: str) -> list[float]:
         """P(state | finish) flat over finish x state, "none of these" last."""
+        if group not in self._states:
+            self._states[group] = self._build_shares(group)
+        return self._states[group]
+
+    def _build_shares(self, group: str) -> list[float]:
         default = {name: state.share for name, state in self.belief.groups[group].states.items()}
         flat: list[float] = []
         for finish in self.finishes:
@@ -83,7 +92,8 @@ class Tables:
     def likelihood(self, test: str) -> Table:
         """outcome -> flat list over finish x contamination x state."""
         if test not in self._tables:
-            self._tables[test] = self._build(test)
+            patch = self._patched(test, self._touched.get(test, ())) if self._rest else None
+            self._tables[test] = patch or self._build(test)
         return self._tables[test]
 
     def origin_likelihood(self, test: str) -> Table:
@@ -94,18 +104,26 @@ class Tables:
         return self._origins[test]
 
     def base_row(self, test: str, finish: str) -> Row | None:
-        """P(outcome | finish) on a clean, typical film with what the casebook adds; None if nothing is known."""
-        outcomes = self.knowledge.outcomes_of(test)
-        if test.startswith(PATCH_PREFIX):
-            book = self._patch_row(test[len(PATCH_PREFIX) :], finish)
-        else:
-            book = self._banded_row(self.knowledge.tests[test], finish, outcomes)
+        """P(outcome | finish) on a clean, typical film with what the casebook adds; None if nothing is known.
+
+        (book_weight x book + counts) / sum: a Dirichlet posterior mean, so never 0 or 1, and
+        with `book_weight` cases both weigh the same. Where the book is silent the start is
+        Laplace's: one pseudo-case an outcome.
+        """
+        book = self.book_row(test, finish)
         seen = self.counts.outcomes(finish, test)
         if not seen:
             return book
-        start = book or {o: 1 / len(outcomes) for o in outcomes}
-        weight = self.belief.book_weight if book else 1.0
-        return scaled({o: weight * start[o] + seen.get(o, 0.0) for o in outcomes})
+        outcomes = self.knowledge.outcomes_of(test)
+        weight = self.belief.book_weight
+        start = {o: weight * book[o] for o in outcomes} if book else dict.fromkeys(outcomes, 1.0)
+        return scaled({o: start[o] + seen.get(o, 0.0) for o in outcomes})
+
+    def book_row(self, test: str, finish: str) -> Row | None:
+        """What the book alone says of a finish in a test."""
+        if test.startswith(PATCH_PREFIX):
+            return self._patch_row(test[len(PATCH_PREFIX) :], finish)
+        return self._banded_row(self.knowledge.tests[test], finish, self.knowledge.outcomes_of(test))
 
     def _banded_row(self, test: Test, finish: str, outcomes: list[str]) -> Row | None:
         found = None
@@ -124,35 +142,66 @@ class Tables:
 
     def _build(self, test: str) -> Table:
         outcomes = self.knowledge.outcomes_of(test)
-        group = self.group_of(test)
-        tilts = [self.belief.groups[group].states[s].tilt for s in self.states_of(group)] if group else [0.0]
-        masks = self._masks(test, outcomes)
-        response = self._responses(test)
-        flat = 1 / len(outcomes)
-        slip = self.belief.slip
         table: Table = {o: [] for o in outcomes}
         for finish in self.finishes:
-            base = self.base_row(test, finish)
-            rows = [tilted(base, tilt, response) for tilt in tilts] if base else []
-            for contamination in self.contaminations:
-                hides, shows = masks.get(contamination, (0.0, None))
-                for index in range(len(tilts)):
-                    for o in outcomes:
-                        film = rows[index][o] if rows else flat
-                        seen = film if shows is None else (1 - hides) * film + hides * shows[o]
-                        table[o].append((1 - slip) * seen + slip * flat)
+            for o, cells in self.cells(test, finish).items():
+                table[o] += cells
+        width = len(self.contaminations) * len(self.states_of(self.group_of(test)))
         for o in outcomes:
-            table[o] += [flat] * (len(self.contaminations) * len(tilts))
+            table[o] += [1 / len(outcomes)] * width
         return table
 
-    def _masks(self, test: str, outcomes: list[str]) -> dict[str, tuple[float, Row]]:
-        entry = self.knowledge.tests.get(test)
-        if entry is None:
-            return {}
-        return {
-            name: (self.belief.bands[mask.hides], spread(mask.gives, outcomes, self.belief))
-            for name, mask in entry.masked_by.items()
-        }
+    def cells(self, test: str, finish: str) -> Table:
+        """The part of a table that is about one finish: outcome -> flat list over contamination x state."""
+        outcomes = self.knowledge.outcomes_of(test)
+        group = self.group_of(test)
+        tilts = [self.belief.groups[group].states[s].tilt for s in self.states_of(group)] if group else [0.0]
+        flat, slip = 1 / len(outcomes), self.belief.slip
+        known = self.base_row(test, finish)
+        base = known or dict.fromkeys(outcomes, flat)
+        masks, response = self.masks(test), self._responses(test)
+        rows = [tilted(base, tilt, response) if known else base for tilt in tilts]
+        cells: Table = {o: [] for o in outcomes}
+        for contamination in self.contaminations:
+            hides, shows = masks.get(contamination, (0.0, base))
+            for row in rows:
+                for o in outcomes:
+                    seen = (1 - hides) * row[o] + hides * shows[o]
+                    cells[o].append((1 - slip) * seen + slip * flat)
+        return cells
+
+    def masks(self, test: str) -> dict[str, tuple[float, Row]]:
+        """contamination -> (how often it hides the film from this test, what shows then)."""
+        if test not in self._masks:
+            entry = self.knowledge.tests.get(test)
+            outcomes = self.knowledge.outcomes_of(test)
+            self._masks[test] = {
+                name: (self.belief.bands[mask.hides], spread(mask.gives, outcomes, self.belief))
+                for name, mask in (entry.masked_by.items() if entry else ())
+            }
+        return self._masks[test]
+
+    def without(self, counts: Counts, touched: Mapping[str, Collection[str]]) -> Tables:
+        """These tables under other counts that differ only for the finishes `touched` by test.
+
+        What is not touched is shared, not copied. For leaving cases out one at a time.
+        """
+        other = Tables(self.knowledge, counts, self.power)
+        other._origins, other._states, other._masks = self._origins, self._states, self._masks
+        other._rest, other._touched = self, touched
+        return other
+
+    def _patched(self, test: str, finishes: Collection[str]) -> Table:
+        table = cast(Tables, self._rest).likelihood(test)
+        if not finishes:
+            return table
+        table = {o: list(row) for o, row in table.items()}
+        width = len(self.contaminations) * len(self.states_of(self.group_of(test)))
+        for finish in finishes:
+            start = self.finishes.index(finish) * width
+            for o, cells in self.cells(test, finish).items():
+                table[o][start : start + width] = cells
+        return table
 
     def _responses(self, test: str) -> dict[str, float]:
         if test.startswith(PATCH_PREFIX):

@@ -1,36 +1,42 @@
 """What one confirmed surface teaches: weighted counts, traceable to the case.
 
-A confirmed surface adds, for each answered test, its weight to (finish, test, outcome).
-The weight is how well the truth is known (belief.yaml, `learn`), less for an answer that
-was not sure, and less where wax or grime probably spoiled the test. A removal adds to
-the patch of that remover. Contexts of the prior share the case by how well they fit.
+For each answer, try and removal the lesson holds how likely each outcome is to have
+come from the film itself, times how well the truth is known (belief.yaml, `learn`):
+
+    w(o) = learn x keeps x share of o that the film makes, given truth and all answers
+
+An answer that wax or grime made, an answer that was not sure, a result told in plain
+words ("works") and a finish known only by opinion all count for less than one. The
+contexts of the prior share the case in the same way: P(context | finish, origin).
+
+Weights are multiples of 2^-20, so sums of them are exact in any order and a case can be
+taken out again without a trace.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from typing import cast
 
 from msgspec import Struct, structs
 
 from ..belief.counts import Counts
-from ..belief.evidence import evidence_of
-from ..belief.posterior import Model
-from ..belief.prior import Prior, Setting, prior
+from ..belief.evidence import Evidence, evidence_of
+from ..belief.posterior import Model, Posterior
+from ..belief.prior import Prior, Setting, prior, responsible
 from ..belief.tables import Tables
 from ..knowledge.base import PATCH_PREFIX, Knowledge
-from ..knowledge.entries import EFFECTS
-from ..piece.form import NOT_DONE, Answer, Confirmed, Known, Piece, Surface
+from ..piece.form import NOT_DONE, Confirmed, Known, Piece, Removed, Surface, Tried, told_outcome
 from ..piece.years import BadYears, parse_years
 from .record import Case
 
-RESULT_TO_EFFECT = {"lifts": "lifts", "softens": "softens", "no-effect": "no-effect"}
+GRAIN = 2.0**20
 
 
-class Lesson(Struct, frozen=True, kw_only=True):
+class Lesson(Struct, frozen=True, array_like=True):
     """One confirmed surface: where it is from and what it adds.
 
-    seen: (test, outcome, weight); contexts: (context id, weight) for the maker's prior.
+    seen: (test, outcome, weight); contexts: (context id, weight) of makers and owners.
     """
 
     case: str
@@ -41,88 +47,137 @@ class Lesson(Struct, frozen=True, kw_only=True):
     contexts: list[tuple[str, float]]
 
 
-def lessons_of(case: Case, tables: Tables) -> list[Lesson]:
-    """What a case teaches; nothing if it was withdrawn or nothing in it is confirmed."""
-    if case.withdrawn:
-        return []
-    known = tables.knowledge.finishes
-    confirmed = [s for s in case.piece.surfaces if s.confirmed and s.confirmed.finish in known]
-    return [_lesson(case, understood(surface, tables.knowledge), tables) for surface in confirmed]
+class Teacher:
+    """Makes lessons under one knowledge; priors of settings that repeat are worked out once."""
+
+    def __init__(self, tables: Tables) -> None:
+        self.tables = tables
+        self._priors: dict[Setting, Prior] = {}
+
+    def lessons(self, case: Case) -> list[Lesson]:
+        """What a case teaches; nothing if it was withdrawn or nothing in it is confirmed."""
+        if case.withdrawn:
+            return []
+        return [self._lesson(case, surface) for surface in confirmed(case, self.tables.knowledge)]
+
+    def prior(self, setting: Setting) -> Prior:
+        """The book's prior of a setting."""
+        if setting not in self._priors:
+            self._priors[setting] = prior(setting, self.tables.knowledge)
+        return self._priors[setting]
+
+    def _lesson(self, case: Case, surface: Surface) -> Lesson:
+        truth = cast(Confirmed, surface.confirmed)
+        weight = self.tables.belief.learn[truth.how]
+        setting = setting_of(case.piece, surface)
+        start = self.prior(setting)
+        model = Model(self.tables, start, Known(finish=truth.finish, how="laboratory"))
+        left = model.posterior(evidence_of(surface, self.tables.knowledge))
+        seen = [
+            (item.test, outcome, grained(weight * share))
+            for item in evidence_of(_ended(surface), self.tables.knowledge)
+            for outcome, share in film_shares(item, truth.finish, left, self.tables)
+        ]
+        contexts = responsible(setting, truth.finish, left.origins, self.tables.knowledge)
+        kept = [(name, grained(weight * share)) for name, share in contexts]
+        return Lesson(
+            case.id, surface.name, truth.finish, truth.how, [row for row in seen if row[2]], [c for c in kept if c[1]]
+        )
+
+
+def grained(weight: float) -> float:
+    """The nearest multiple of 2^-20."""
+    return round(weight * GRAIN) / GRAIN
+
+
+def confirmed(case: Case, knowledge: Knowledge) -> list[Surface]:
+    """The surfaces of a case whose truth this knowledge can name, without what it cannot."""
+    known = knowledge.finishes
+    return [understood(s, knowledge) for s in case.piece.surfaces if s.confirmed and s.confirmed.finish in known]
 
 
 def understood(surface: Surface, knowledge: Knowledge) -> Surface:
     """The surface without answers and removers that this knowledge does not have."""
-    tests = {t: a for t, a in surface.tests.items() if _outcome(a) in [*knowledge.outcomes_of(t), NOT_DONE]}
+    tests = {t: a for t, a in surface.tests.items() if told_outcome(a) in [*knowledge.outcomes_of(t), NOT_DONE]}
     tried = [t for t in surface.tried if t.remover in knowledge.removers]
     removed = [r for r in surface.removed if r.remover in knowledge.removers]
     return structs.replace(surface, tests=tests, tried=tried, removed=removed)
 
 
-def _outcome(answer: str | Answer) -> str:
-    return answer if isinstance(answer, str) else answer.outcome
-
-
 def counts_of(lessons: Iterable[Lesson]) -> Counts:
     """All lessons added up."""
-    seen: dict[str, dict[str, dict[str, float]]] = {}
-    makers: dict[str, dict[str, float]] = {}
-    cases: dict[str, int] = {}
+    total = Counts({}, {}, {})
     for lesson in lessons:
-        cases[lesson.finish] = cases.get(lesson.finish, 0) + 1
-        for test, outcome, weight in lesson.seen:
-            row = seen.setdefault(lesson.finish, {}).setdefault(test, {})
-            row[outcome] = row.get(outcome, 0.0) + weight
-        for context, weight in lesson.contexts:
-            shares = makers.setdefault(context, {})
-            shares[lesson.finish] = shares.get(lesson.finish, 0.0) + weight
-    return Counts(seen, makers, cases)
+        add(total, lesson, 1)
+    return total
 
 
-def setting_of(piece: Piece, surface: Surface, this_year: int | None = None) -> Setting:
+def add(total: Counts, lesson: Lesson, sign: int) -> None:
+    """Put a lesson into a sum, or take it out (sign -1); what falls to zero is dropped."""
+    _bump(total.cases, lesson.finish, sign)
+    for test, outcome, weight in lesson.seen:
+        rows = total.seen.setdefault(lesson.finish, {})
+        _bump(rows.setdefault(test, {}), outcome, sign * weight)
+        _drop_empty(rows, test)
+        _drop_empty(total.seen, lesson.finish)
+    for context, weight in lesson.contexts:
+        _bump(total.makers.setdefault(context, {}), lesson.finish, sign * weight)
+        _drop_empty(total.makers, context)
+
+
+def _bump(row: dict[str, float] | dict[str, int], key: str, by: float) -> None:
+    left = row.get(key, 0) + by
+    if left:
+        row[key] = left  # type: ignore[assignment]
+    else:
+        row.pop(key, None)
+
+
+def _drop_empty(rows: dict[str, dict[str, float]] | dict[str, dict[str, dict[str, float]]], key: str) -> None:
+    if key in rows and not rows[key]:
+        del rows[key]
+
+
+def setting_of(piece: Piece, surface: Surface) -> Setting:
     """The context of a surface, for the prior."""
     try:
-        years = parse_years(piece.made, this_year)
+        years = parse_years(piece.made)
     except BadYears:
         years = None
-    return Setting(
-        years=years, region=piece.region, style=piece.style, kind=piece.kind, wood=surface.wood, now=this_year
-    )
+    return Setting(years=years, region=piece.region, style=piece.style, kind=piece.kind, wood=surface.wood)
 
 
-def _lesson(case: Case, surface: Surface, tables: Tables) -> Lesson:
-    truth = cast(Confirmed, surface.confirmed)
-    weight = tables.belief.learn[truth.how]
-    start = prior(setting_of(case.piece, surface), tables.knowledge)
-    clean = _clean(surface, truth.finish, tables, start)
-    seen = [*_answers(surface, weight, clean, tables), *_removals(surface, weight, truth.finish, tables)]
-    original = start.joint[truth.finish][0] / sum(start.joint[truth.finish])
-    contexts = [(name, weight * share * original) for name, share in start.contexts]
-    return Lesson(case=case.id, surface=surface.name, finish=truth.finish, how=truth.how, seen=seen, contexts=contexts)
+def film_shares(item: Evidence, finish: str, left: Posterior, tables: Tables) -> Iterator[tuple[str, float]]:
+    """outcome -> chance that it was seen and that the film made it, not wax, grime or a slip."""
+    row = tables.base_row(item.test, finish) if _by_finish(item.test, tables) else None
+    if row is None:
+        if _by_finish(item.test, tables):
+            total = sum(item.weights.values())
+            yield from ((o, item.keeps * w / total) for o, w in item.weights.items())
+        return
+    masks = tables.masks(item.test)
+    flat, slip = 1 / len(row), tables.belief.slip
+    made = dict.fromkeys(item.weights, 0.0)
+    whole = 0.0
+    for name, chance in left.contamination.items():
+        hides, shows = masks.get(name, (0.0, row))
+        for outcome, agrees in item.weights.items():
+            film = (1 - slip) * (1 - hides) * row[outcome]
+            made[outcome] += chance * agrees * film
+            whole += chance * agrees * (film + (1 - slip) * hides * shows[outcome] + slip * flat)
+    yield from ((outcome, item.keeps * value / whole) for outcome, value in made.items())
 
 
-def _clean(surface: Surface, finish: str, tables: Tables, start: Prior) -> float:
-    """Chance that nothing lay over the film, given the answers and the truth."""
-    model = Model(tables, start, Known(finish=finish, how="laboratory"))
-    return model.posterior(evidence_of(surface, tables.knowledge)).contamination.get("clean", 1.0)
+def _by_finish(test: str, tables: Tables) -> bool:
+    """Whether a test reads the finish at all, and not only how the film came there."""
+    entry = tables.knowledge.tests.get(test)
+    return entry is None or bool(entry.bands) or not entry.origin_bands
 
 
-def _answers(surface: Surface, weight: float, clean: float, tables: Tables) -> Iterable[tuple[str, str, float]]:
-    for test, given in surface.tests.items():
-        answer = given if isinstance(given, Answer) else Answer(outcome=given)
-        if answer.outcome == NOT_DONE:
-            continue
-        entry = tables.knowledge.tests.get(test)
-        spoiled = clean if entry is not None and entry.masked_by else 1.0
-        yield test, answer.outcome, weight * spoiled * (1.0 if answer.sure else tables.belief.unsure_keeps)
-
-
-def _removals(surface: Surface, weight: float, finish: str, tables: Tables) -> Iterable[tuple[str, str, float]]:
-    for row in surface.removed:
-        test = f"{PATCH_PREFIX}{row.remover}"
-        if row.result in RESULT_TO_EFFECT:
-            yield test, RESULT_TO_EFFECT[row.result], weight
-        elif row.result == "works":
-            book = tables.base_row(test, finish) or dict.fromkeys(EFFECTS, 1.0)
-            whole = book["dissolves"] + book["lifts"]
-            for effect in ("dissolves", "lifts"):
-                yield test, effect, weight * book[effect] / whole
+def _ended(surface: Surface) -> Surface:
+    """The surface with its removals as tries: the last of each remover, in the place of any patch of it."""
+    ends: dict[str, Removed] = {row.remover: row for row in surface.removed if row.result != "harms"}
+    tests = {t: a for t, a in surface.tests.items() if t.removeprefix(PATCH_PREFIX) not in ends}
+    tried = [t for t in surface.tried if t.remover not in ends]
+    tried += [Tried(remover=name, result=row.result) for name, row in ends.items()]
+    return structs.replace(surface, tests=tests, tried=tried)

@@ -9,21 +9,22 @@ from __future__ import annotations
 
 import secrets
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from datetime import UTC, datetime
 from pathlib import Path
 
-import msgspec
+from msgspec import structs
 
-from ..knowledge.base import Knowledge
 from ..piece.form import Confirmed, Piece, Removed, Surface
 from ..problems import BadInput, Problem, nearest
 from ..reading.shape import shaped
-from ..reading.yamltext import Document, read
-from ..storage import make_private, to_yaml, write_whole
-from .record import FORMAT, ID, Case, Change, now_text, slug
+from ..reading.yamltext import Document, read, read_text
+from ..storage import PART, make_private, to_yaml, write_whole
+from .record import FORMAT, Case, Change, format_of, is_id, migrated, now_text, slug
 
 LOCK_SECONDS = 30
+LOCK_LOOKS = 0.005  # seconds between two looks whether the lock is free
+BACKUP = "backup"
 
 
 class NoSuchCase(LookupError):
@@ -35,7 +36,11 @@ class Busy(RuntimeError):
 
 
 class Casebook:
-    """The cases of one folder. Opening it costs nothing and writes nothing."""
+    """The cases of one folder. Opening it costs nothing and writes nothing.
+
+    Every method that writes raises Busy or OSError having changed nothing, and leaves
+    the whole old file or the whole new one whenever it is cut off.
+    """
 
     def __init__(self, folder: Path) -> None:
         self.folder = folder
@@ -44,7 +49,7 @@ class Casebook:
         """Ids of all case files, sorted."""
         if not self.folder.is_dir():
             return []
-        return sorted(p.stem for p in self.folder.glob("*.yaml") if ID.match(p.stem))
+        return sorted(p.stem for p in self.folder.glob("*.yaml") if is_id(p.stem))
 
     def get(self, name: str) -> Case:
         """One case. Raises NoSuchCase, or BadInput if its file is faulty."""
@@ -55,54 +60,113 @@ class Casebook:
 
     def path(self, name: str) -> Path:
         """Where a case stands. Raises NoSuchCase for anything that is not an id."""
-        if not ID.match(name) or len(name) > 80:
+        if not is_id(name):
             raise NoSuchCase(f"{name[:80]!r} is not the name of a case")
         return self.folder / f"{name}.yaml"
 
     def add(self, piece: Piece) -> Case:
-        """Keep a piece as a new case. Raises Busy or OSError, having written nothing."""
+        """Keep a piece as a new case."""
         with self._locked():
-            name = self._free_id(piece)
             when = now_text()
-            case = Case(format=FORMAT, id=name, added=when, history=[Change(when=when, what="added")], piece=piece)
-            self.put(case)
+            history = [Change(when=when, what="added")]
+            case = Case(format=FORMAT, id=self._free_id(piece), added=when, history=history, piece=piece)
+            self._put(case)
         return case
+
+    def take(self, case: Case) -> bool:
+        """Keep a case that comes from elsewhere under its own id.
+
+        False if the same case is here already. Raises BadInput if another one has its id.
+        """
+        with self._locked():
+            path = self.path(case.id)
+            if not path.exists():
+                self._put(case)
+                return True
+            if read_case(path) == case:
+                return False
+        message = f"another case {case.id} is in the casebook already; it was left as it is"
+        raise BadInput([Problem(path=str(path), code="twice", message=message)])
 
     def confirm(self, name: str, surface: str, truth: Confirmed) -> Case:
-        """Write down what was really on a surface. Raises NoSuchCase, Busy or OSError."""
-        what = f"{surface}: confirmed as {truth.finish} ({truth.how})"
-        return self._change_surface(name, surface, what, lambda s: msgspec.structs.replace(s, confirmed=truth))
+        """Write down what was really on a surface. Raises NoSuchCase."""
+
+        def change(old: Surface) -> tuple[Surface, str]:
+            was = f", before that {old.confirmed.finish} ({old.confirmed.how})" if old.confirmed else ""
+            what = f"{surface}: confirmed as {truth.finish} ({truth.how}){was}"
+            return structs.replace(old, confirmed=truth), what
+
+        return self._change_surface(name, surface, change)
 
     def removed(self, name: str, surface: str, row: Removed) -> Case:
-        """Write down how a removal ended. Raises NoSuchCase, Busy or OSError."""
+        """Write down how a removal ended. Raises NoSuchCase."""
         what = f"{surface}: {row.remover} {row.result}"
-        return self._change_surface(name, surface, what, lambda s: msgspec.structs.replace(s, removed=[*s.removed, row]))
+        return self._change_surface(
+            name, surface, lambda old: (structs.replace(old, removed=[*old.removed, row]), what)
+        )
 
-    def withdraw(self, name: str, why: str) -> Case:
-        """Take a case out of learning, keeping it and its history."""
-        with self._locked():
-            case = self.get(name)
-            change = Change(when=now_text(), what=f"withdrawn: {why or 'no reason given'}")
-            case = msgspec.structs.replace(case, withdrawn=True, history=[*case.history, change])
-            self.put(case)
-        return case
+    def amend(self, name: str, piece: Piece, why: str = "") -> Case:
+        """Put a corrected piece in the place of the old one, which stays in the history.
 
-    def put(self, case: Case) -> None:
-        """Write one case file, whole. For use under the lock."""
-        write_whole(self.path(case.id), to_yaml(case))
+        What was confirmed and removed stays with the surfaces of the same name, unless
+        the new piece says otherwise. Raises NoSuchCase.
+        """
 
-    def _change_surface(self, name: str, surface: str, what: str, change: Callable[[Surface], Surface]) -> Case:
-        with self._locked():
-            case = self.get(name)
+        def change(case: Case) -> Case:
+            kept = {s.name: s for s in case.piece.surfaces}
+            surfaces = [_with_ends(s, kept.get(s.name)) for s in piece.surfaces]
+            change = Change(when=now_text(), what=f"amended: {why or 'no reason given'}", before=case.piece)
+            whole = structs.replace(piece, surfaces=surfaces)
+            return structs.replace(case, piece=whole, history=[*case.history, change])
+
+        return self._change(name, change)
+
+    def withdraw(self, name: str, why: str = "", back: bool = False) -> Case:
+        """Take a case out of learning, or back into it; its history is kept. Raises NoSuchCase."""
+        word = "taken back" if back else "withdrawn"
+
+        def change(case: Case) -> Case:
+            row = Change(when=now_text(), what=f"{word}: {why or 'no reason given'}")
+            return structs.replace(case, withdrawn=not back, history=[*case.history, row])
+
+        return self._change(name, change)
+
+    def sweep(self) -> None:
+        """Remove what writers left behind that were cut off."""
+        with self._locked(), suppress(OSError):
+            for path in self.folder.glob(f".*{PART}"):
+                path.unlink(missing_ok=True)
+
+    def _change_surface(self, name: str, surface: str, change: Callable[[Surface], tuple[Surface, str]]) -> Case:
+        def whole(case: Case) -> Case:
             names = [s.name for s in case.piece.surfaces]
             if surface not in names:
                 raise NoSuchCase(f"case {name} has no surface {surface[:80]!r}: {nearest(surface, names)}")
-            surfaces = [change(s) if s.name == surface else s for s in case.piece.surfaces]
-            piece = msgspec.structs.replace(case.piece, surfaces=surfaces)
-            history = [*case.history, Change(when=now_text(), what=what)]
-            case = msgspec.structs.replace(case, piece=piece, history=history)
-            self.put(case)
+            index = names.index(surface)
+            new, what = change(case.piece.surfaces[index])
+            surfaces = [*case.piece.surfaces[:index], new, *case.piece.surfaces[index + 1 :]]
+            piece = structs.replace(case.piece, surfaces=surfaces)
+            return structs.replace(case, piece=piece, history=[*case.history, Change(when=now_text(), what=what)])
+
+        return self._change(name, whole)
+
+    def _change(self, name: str, change: Callable[[Case], Case]) -> Case:
+        """Read, change and write one case under the lock; an older format is backed up first."""
+        self.get(name)
+        with self._locked():
+            case = change(self.get(name))
+            self._back_up(self.path(name))
+            self._put(case)
         return case
+
+    def _back_up(self, path: Path) -> None:
+        found = format_of(read(path).value)
+        if found is not None and found < FORMAT:
+            write_whole(self.folder / BACKUP / f"{path.stem}.format-{found}.yaml", read_text(path))
+
+    def _put(self, case: Case) -> None:
+        """Write one case file, whole. Only under the lock."""
+        write_whole(self.path(case.id), to_yaml(case))
 
     def _free_id(self, piece: Piece) -> str:
         while True:
@@ -116,7 +180,7 @@ class Casebook:
 
         make_private(self.folder)
         try:
-            with FileLock(self.folder / ".lock", timeout=LOCK_SECONDS, mode=0o600):
+            with FileLock(self.folder / ".lock", timeout=LOCK_SECONDS, poll_interval=LOCK_LOOKS, mode=0o600):
                 yield
         except Timeout:
             raise Busy(f"another oldcoat has held {self.folder} for {LOCK_SECONDS} seconds; try again") from None
@@ -129,20 +193,21 @@ def read_case(path: Path) -> Case:
 
 def case_of(document: Document, name: str) -> Case:
     """A document as a case whose id is its file's name. Raises BadInput."""
-    value = document.value
-    found = value.get("format") if isinstance(value, dict) else None
-    if isinstance(found, int) and found > FORMAT:
+    found = format_of(document.value)
+    if found is not None and found > FORMAT:
         message = f"this case has format {found}, this program reads up to {FORMAT}"
         raise BadInput([document.problem(("format",), "newer-format", message, "update oldcoat to read it")])
+    if found is not None and 0 <= found < FORMAT:
+        document = Document(document.path, migrated(document.value, found, name), {(): (1, 1)})
     case = shaped(document, Case)
+    if case.format != FORMAT:
+        raise BadInput([document.problem(("format",), "no-format", f"there is no format {case.format}")])
     if case.id != name:
         raise BadInput([document.problem(("id",), "other-id", f"the id {case.id} is not the file's name {name}")])
     return case
 
 
-def unknown_ids(case: Case, knowledge: Knowledge) -> list[Problem]:
-    """Finishes, tests, outcomes and removers of a case that the knowledge does not have."""
-    from ..piece.reader import mistakes
-
-    document = Document(case.id, None, {(): (1, 1)})
-    return list(mistakes(document, case.piece, knowledge))
+def _with_ends(new: Surface, old: Surface | None) -> Surface:
+    if old is None:
+        return new
+    return structs.replace(new, confirmed=new.confirmed or old.confirmed, removed=new.removed or old.removed)

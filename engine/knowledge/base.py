@@ -10,6 +10,7 @@ from .entries import (
     Belief,
     Caution,
     Decide,
+    Drawing,
     Effect,
     Family,
     Finish,
@@ -95,7 +96,7 @@ class Knowledge(Struct, frozen=True, kw_only=True):
     def outcome(self, test: str, outcome: str) -> Outcome:
         """What an outcome looks like. Raises KeyError for an unknown pair."""
         if test.startswith(PATCH_PREFIX):
-            return Outcome(id=outcome, sees=PATCH_SEES[outcome])
+            return Outcome(id=outcome, sees=PATCH_SEES[outcome], drawing=PATCH_DRAWN[outcome])
         for row in self.tests[test].outcomes:
             if row.id == outcome:
                 return row
@@ -113,4 +114,10 @@ PATCH_SEES = {
     "lifts": "The film wrinkles or swells and lifts with a scraper.",
     "softens": "The film is soft or tacky but stays on the wood.",
     "no-effect": "Nothing has changed under the patch.",
+}
+PATCH_DRAWN: dict[str, Drawing] = {
+    "dissolves": "smear",
+    "lifts": "wrinkle",
+    "softens": "dent",
+    "no-effect": "unchanged",
 }

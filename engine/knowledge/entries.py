@@ -27,7 +27,6 @@ Level = Literal["none", "low", "medium", "high"]
 Meaning = Literal["works", "after-cure", "barrier", "test", "remove", "no"]
 CONDITIONS: Final = (
     "labels",
-    "hardware",
     "joints-loose",
     "veneer-loose",
     "edge-missing",
@@ -210,12 +209,48 @@ class Finish(Entry, frozen=True, kw_only=True):
 # ---------------------------------------------------------------- tests
 
 
+Drawing = Literal[
+    "alligator",
+    "bead",
+    "bloom-ring",
+    "brittle-flakes",
+    "brush-marks",
+    "checks",
+    "clear-over-clear",
+    "clear-over-colour",
+    "crazing",
+    "curl",
+    "dark-ring",
+    "dent",
+    "film-in-wood",
+    "film-medium",
+    "film-thick",
+    "film-thin",
+    "flaking",
+    "gummy-roll",
+    "hatch-few",
+    "hatch-many",
+    "hatch-some",
+    "orange-peel",
+    "paint-stack",
+    "powder",
+    "ribbon",
+    "scratch-clear",
+    "scratch-white",
+    "smear",
+    "soak-in",
+    "unchanged",
+    "wrinkle",
+]  # the small drawings that the sheet and the pages have
+
+
 class Outcome(Row, frozen=True, kw_only=True):
     """One thing that may be seen; `response` is its place on the hidden property."""
 
     id: Id
     sees: Text
     response: float = 0.0
+    drawing: Drawing | None = None
 
 
 class Likelihood(Row, frozen=True, kw_only=True):
@@ -630,7 +665,9 @@ class Coat(Row, frozen=True, kw_only=True):
     back_off: Text
     rags: bool = False
     water: bool = False
-    bonds: Annotated[bool, Meta(description="false for what only lies on top: crazed or thick film is no matter")] = True
+    bonds: Annotated[bool, Meta(description="false for what only lies on top: crazed or thick film is no matter")] = (
+        True
+    )
     as_under: Annotated[Id, Meta(description="the row of `under` that it makes once it has cured")]
     cautions: list[Id] = []
     source: Sources
@@ -705,6 +742,11 @@ class Step(Row, frozen=True, kw_only=True):
     gate: Annotated[
         Literal["parts", "worth"] | None, Meta(description="what has to be answered here before work goes on")
     ] = None
+    shows: Annotated[
+        Literal["film", "stain"] | None,
+        Meta(description="the doubt that this step settles: will the film, the stain go"),
+    ] = None
+    done_by: Annotated[Id, Meta(description="the test whose answer makes this step done")] | None = None
     cautions: list[Id] = []
     how: Text
     source: Sources

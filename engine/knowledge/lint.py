@@ -208,16 +208,13 @@ def _band_order(loaded: Loaded) -> Iterator[Problem]:
 
 
 def _cycles(loaded: Loaded) -> Iterator[Problem]:
-    """An order of work that runs in a circle, with the edges that make it."""
-    import networkx
+    """An order of work that runs in a circle, with the rows that make it."""
+    from ..planning.order import Circle, check_circles
 
-    work = loaded.entries["work"]["all"]
-    graph: networkx.DiGraph[str] = networkx.DiGraph((edge.first, edge.then) for edge in work.order)
-    if not networkx.is_directed_acyclic_graph(graph):
-        circle = [first for first, _ in networkx.find_cycle(graph)]
-        yield loaded.documents["work/all"].problem(
-            ("order",), "cycle", "the order of work runs in a circle: " + " before ".join([*circle, circle[0]])
-        )
+    try:
+        check_circles(loaded.entries["work"]["all"])
+    except Circle as circle:
+        yield loaded.documents["work/all"].problem(("order",), "cycle", f"the order of work runs in a circle: {circle}")
 
 
 def _unused_sources(loaded: Loaded) -> Iterator[Problem]:

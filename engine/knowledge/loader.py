@@ -14,7 +14,7 @@ from typing import Any
 
 from msgspec import Struct, structs
 
-from ..problems import BadInput, Problem
+from ..problems import BadInput, BadKnowledge, Problem
 from ..reading.shape import shaped
 from ..reading.yamltext import Document, read
 from .base import Knowledge, Origin
@@ -24,10 +24,6 @@ from .references import Reference, references_of
 SHIPPED = Path(__file__).resolve().parents[2] / "knowledge"
 SHIPPED_NAME = "shipped"
 _STEM = re.compile(r"[a-z0-9]+(-[a-z0-9]+)*\Z")
-
-
-class BadKnowledge(BadInput):
-    """The shipped knowledge, or a layer without which nothing works, is faulty."""
 
 
 class Layer(Struct, frozen=True):

@@ -196,7 +196,12 @@ def _recoat(entry: Recoat, look: _Look) -> Iterator[Reference]:
     for test, outcomes in entry.lowered_by.items():
         yield Reference(("lowered_by", test), "test", test, look("tests"))
         known = look.entries["tests"].get(test)
-        yield from _each(("lowered_by", test), "outcome", outcomes, frozenset(o.id for o in known.outcomes) if known else frozenset(outcomes))
+        yield from _each(
+            ("lowered_by", test),
+            "outcome",
+            outcomes,
+            frozenset(o.id for o in known.outcomes) if known else frozenset(outcomes),
+        )
     for under, cells in entry.under.items():
         yield from _keys(("under", under), "coat", cells, coats)
         for over, told in cells.items():
@@ -216,6 +221,8 @@ def _work(entry: WorkOrder, look: _Look) -> Iterator[Reference]:
     conditions |= {f"over:{name}" for name in look.belief("contamination")}
     for name, step in entry.steps.items():
         yield from _each(("steps", name, "needs"), "condition", step.needs, conditions)
+        if step.done_by is not None:
+            yield Reference(("steps", name, "done_by"), "test", step.done_by, look("tests"))
     for index, used in enumerate(entry.consumables):
         yield Reference(("consumables", index, "step"), "step", used.step, steps)
     yield from _keys(("areas_m2",), "kind", entry.areas_m2, look.words("kinds"))

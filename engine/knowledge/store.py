@@ -14,6 +14,7 @@ from pathlib import Path
 
 import msgspec
 
+from ..storage import make_private
 from ..version import VERSION
 from .base import Knowledge
 from .loader import content_hash, layers_for, load, with_pairs
@@ -56,7 +57,7 @@ def _read(path: Path) -> Knowledge | None:
 def _write(path: Path, knowledge: Knowledge) -> None:
     """Put the cache in place in one step and remove older ones; failures are not the user's business."""
     try:
-        path.parent.mkdir(parents=True, exist_ok=True)
+        make_private(path.parent)
         handle, name = tempfile.mkstemp(dir=path.parent, prefix=".knowledge-")
         with os.fdopen(handle, "wb") as file:
             file.write(msgspec.json.encode(knowledge))

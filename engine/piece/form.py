@@ -31,6 +31,11 @@ class Answer(Row, frozen=True, kw_only=True):
     note: Text = ""
 
 
+def told_outcome(answer: str | Answer) -> str:
+    """The outcome id of an answer in either of its two forms."""
+    return answer if isinstance(answer, str) else answer.outcome
+
+
 class Tried(Row, frozen=True, kw_only=True):
     """A remover that was tried and what it did."""
 

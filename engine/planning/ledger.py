@@ -86,7 +86,9 @@ def _warnings(part: Part, label_twice: bool, place_twice: bool) -> list[str]:
     if label_twice:
         told.append("Another part has the same label: give each its own.")
     if place_twice:
-        told.append("Another part has the same name and place: they will be mixed up. Write left, right, first, second.")
+        told.append(
+            "Another part has the same name and place: they will be mixed up. Write left, right, first, second."
+        )
     if len({group.mm for group in part.screws}) > 1:
         told.append("Screws of unlike length: one bag for each hole. The long one in the wrong hole comes through.")
     if any(not group.holes for group in part.screws):

@@ -198,7 +198,9 @@ def _residue(over: str, done: Examination, how: Handling, knowledge: Knowledge) 
 def _lowered(done: Examination, knowledge: Knowledge) -> bool:
     """Whether the film is thick, cracked or crazed."""
     recoat, surface = knowledge.recoat, done.surface
-    thick = surface.film_um if surface.film_um is not None else knowledge.finishes[done.posterior.top].film.typical_um[0]
+    thick = (
+        surface.film_um if surface.film_um is not None else knowledge.finishes[done.posterior.top].film.typical_um[0]
+    )
     answers = {t: a.outcome if isinstance(a, Answer) else a for t, a in surface.tests.items()}
     cracked = any(answers.get(test) in outcomes for test, outcomes in recoat.lowered_by.items())
     return cracked or thick > recoat.thick_um

@@ -56,6 +56,7 @@ class Schedule(Struct, frozen=True, kw_only=True):
     sequence_hours: float
     longest_chain_hours: float
     days: int
+    sequence_days: int
 
 
 def schedule(order: Sequence[Node], graph: Graph, jobs: Mapping[Node, Job], session: float) -> Schedule:
@@ -76,7 +77,8 @@ def schedule(order: Sequence[Node], graph: Graph, jobs: Mapping[Node, Job], sess
         elapsed_hours=_end(turns),
         sequence_hours=_end(sequence),
         longest_chain_hours=max(below.values(), default=0.0),
-        days=int(_end(turns) // DAY) + 1 if turns else 0,
+        days=_days(turns),
+        sequence_days=_days(sequence),
     )
 
 
@@ -91,37 +93,47 @@ def _chains(order: Sequence[Node], graph: Graph, jobs: Mapping[Node, Job]) -> di
 
 def _greedy(order: Sequence[Node], graph: Graph, jobs: Mapping[Node, Job], session: float, rank: Rank) -> list[Turn]:
     """Always the best-ranked step that may start; idle only while everything waits."""
-    ready: dict[Node, float] = {}
-    left = list(order)
+    missing = {node: graph.in_degree(node) for node in order}
+    free = {node: 0.0 for node in order if not missing[node]}  # step -> when what comes before it is over
+    since: dict[Node, float] = {}
     now, turns = 0.0, []
-    while left:
-        free = {n: max((ready[b] for b in graph.predecessors(n)), default=0.0) for n in left if _met(n, graph, ready)}
-        soonest = min(_opens(max(now, start), session) for start in free.values())
-        now = max(_opens(now, session), soonest)
-        node = min((n for n, start in free.items() if start <= now + GRAIN), key=rank)
-        turn = _turn(node, now, jobs[node], session)
-        ready[node], now = turn.ready, turn.end
+    while free:
+        node, now = _next(free, jobs, now, session, rank)
+        since_free = free.pop(node)
+        turn = _turn(node, now if jobs[node].hours else since_free, jobs[node], session)
         turns.append(turn)
-        left.remove(node)
+        now = turn.end if jobs[node].hours else now
+        for then in graph.successors(node):
+            since[then] = max(since.get(then, 0.0), turn.ready)
+            missing[then] -= 1
+            if not missing[then]:
+                free[then] = since[then]
     return turns
+
+
+def _next(
+    free: Mapping[Node, float], jobs: Mapping[Node, Job], now: float, session: float, rank: Rank
+) -> tuple[Node, float]:
+    """The step to do next, and the time by then: mere waits at once, else the best of those that may start first."""
+    waits = [node for node in free if not jobs[node].hours]
+    if waits:
+        return min(waits, key=rank), now
+    now = min(_opens(max(now, start), session) for start in free.values())
+    return min((node for node, start in free.items() if start <= now + GRAIN), key=rank), now
 
 
 def _in_sequence(order: Sequence[Node], jobs: Mapping[Node, Job], session: float) -> list[Turn]:
     """One thing after the other, each wait waited out."""
     now, turns = 0.0, []
     for node in order:
-        turn = _turn(node, _opens(now, session), jobs[node], session)
+        turn = _turn(node, _opens(now, session) if jobs[node].hours else now, jobs[node], session)
         turns.append(turn)
         now = turn.ready
     return turns
 
 
-def _met(node: Node, graph: Graph, ready: Mapping[Node, float]) -> bool:
-    return all(before in ready for before in graph.predecessors(node))
-
-
 def _turn(node: Node, start: float, job: Job, session: float) -> Turn:
-    end = _worked(start, job.hours, session)
+    end = _worked(start, job.hours, session) if job.hours else start
     return Turn(step=node.step, surface=node.surface, start=start, end=end, ready=end + job.wait)
 
 
@@ -141,19 +153,23 @@ def _worked(start: float, hours: float, session: float) -> float:
     return (start // DAY + 1 + full) * DAY + more - full * session
 
 
+def _days(turns: Sequence[Turn]) -> int:
+    return int(_end(turns) // DAY) + 1 if turns else 0
+
+
 def _end(turns: Sequence[Turn]) -> float:
     return max((turn.ready for turn in turns), default=0.0)
 
 
 def _sessions(turns: Sequence[Turn], session: float) -> list[Session]:
-    """The turns by day; a step that runs over a night stands in each of its days."""
+    """The days with work; a step that runs over a night stands in each of its days, a mere wait in none."""
     days: dict[int, list[tuple[Turn, float]]] = {}
     for turn in turns:
         for day in range(int(turn.start // DAY), int(turn.end // DAY) + 1):
             opens = day * DAY
             hours = min(turn.end, opens + session) - max(turn.start, opens)
-            if hours > GRAIN or turn.start == turn.end:
-                days.setdefault(day, []).append((turn, max(hours, 0.0)))
+            if hours > GRAIN:
+                days.setdefault(day, []).append((turn, hours))
     return [
         Session(
             day=day + 1,

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 from ..knowledge.entries import Solute
 
 
@@ -13,7 +15,7 @@ def dry_grams(solute: Solute, celsius: float) -> float:
     rows = sorted(solute.g_per_kg)
     if celsius <= rows[0][0]:
         return rows[0][1]
-    for (cold, less), (warm, more) in zip(rows, rows[1:], strict=False):
+    for (cold, less), (warm, more) in pairwise(rows):
         if celsius <= warm:
             return less + (more - less) * (celsius - cold) / (warm - cold)
     return rows[-1][1]

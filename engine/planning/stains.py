@@ -149,7 +149,7 @@ def _plan(seen: StainSeen, here: _Here) -> StainPlan:
         ladder=ladder,
         last=stain.last,
         sanding=_sanding(stain, here.done),
-        told=_told(stain, ahead, seen, here),
+        told=_told(stain, ladder, seen, here),
     )
 
 
@@ -272,7 +272,10 @@ def _sanding(stain: Stain, done: Examination) -> str:
         return "Do not sand it out: a stain in the wood goes deeper than it looks, and a hollow shows under the finish."
     thin, budget = under.veneer_mm[0], under.budget_mm
     known = "measured" if under.veneer_known == "measured" else "guessed from its age"
-    runs = f"{under.sequences[-1][0]} alone takes {under.sequences[-1][1]:g} mm" if under.sequences else "no run of grits fits"
+    runs = "no run of grits fits"
+    if under.sequences:
+        name, takes = under.sequences[0]
+        runs = f"{name} takes {takes:g} mm"
     may = "Veneer or not is unknown; take it for veneer. " if under.build == "unknown" else ""
     place = "" if stain.sits == "in-film" else " The stain goes deeper than that."
     return (
@@ -281,13 +284,19 @@ def _sanding(stain: Stain, done: Examination) -> str:
     )
 
 
-def _told(stain: Stain, ahead: Rung | None, seen: StainSeen, here: _Here) -> str:
+def _told(stain: Stain, ladder: Sequence[Rung], seen: StainSeen, here: _Here) -> str:
     """The plan in one or two sentences."""
     if _goes_with_film(stain, here.how):
         return "It sits in the film and goes with it: strip first, look again."
+    ahead = next((r for r in ladder if r.state == "next"), None)
     strange = [_named(n, here.knowledge) for n, k in seen.tried.items() if k and n not in _treatments(stain)]
     aside = f" {listed(strange).capitalize()} is not on its ladder." if strange else ""
     if ahead is None:
+        barred = [r for r in ladder if r.state == "not-here" and r.left]
+        if barred:
+            return (
+                f"Nothing on its ladder is for this face as it is planned. {barred[0].why[0]}{aside} Else: {stain.last}"
+            )
         return f"Stop treating it.{aside} What is left: {stain.last}"
     face = "the whole face, edge to edge" if ahead.whole_face else "the spot"
     times = f"{ahead.left} more time{'s' if ahead.left != 1 else ''} at most ({ahead.tried} done)"

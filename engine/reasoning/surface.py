@@ -72,10 +72,16 @@ def believed_facts(posterior: Posterior, years: tuple[int, int] | None, knowledg
         "finish.sure": round(posterior.finishes[posterior.top], 4),
         "film.opaque": top.film.opaque,
         "film.network": top.chemistry.network,
-        "film.lead-risk": any(_lead(name, years, knowledge) for name in possible),
+        "film.lead-risk": lead_risk(posterior, years, knowledge),
         "origin.overcoated": round(posterior.origins["overcoated"], 4),
         "origin.refinished": round(posterior.origins["refinished"], 4),
     }
+
+
+def lead_risk(posterior: Posterior, years: tuple[int, int] | None, knowledge: Knowledge) -> bool:
+    """Whether any finish that is possible here may hold lead at this age."""
+    possible = [f for f, p in posterior.finishes.items() if p >= knowledge.decide.possible]
+    return any(_lead(name, years, knowledge) for name in possible)
 
 
 def _lead(finish: str, years: tuple[int, int] | None, knowledge: Knowledge) -> bool:

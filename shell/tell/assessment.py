@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from ...engine.assessment import Assessment, RemoverReport, RouteReport, SurfaceReport
 from ...engine.words import likely
+from .plan import after_id, tell_coats, tell_moves, tell_plan, tell_stains, tell_triage
 from .screen import Screen
 
 SHOWN_FINISHES = 4
@@ -17,12 +18,14 @@ def tell(answer: Assessment, screen: Screen) -> None:
     for surface in answer.surfaces:
         top = surface.ranking[0]
         screen.line(f"{surface.name}: {top.name}, {top.p:.0%} ({likely(top.p)}). {surface.verdict_why}", indent=2)
+    tell_triage(answer.triage, screen)
     if answer.flags:
-        screen.items(answer.flags, mark="!", style="bold")
+        screen.items([after_id(flag) for flag in answer.flags], mark="!", style="bold")
     for surface in answer.surfaces:
         tell_surface(surface, screen)
+    tell_plan(answer, screen)
     screen.heading("Cautions")
-    screen.items([_after_id(c) for c in answer.cautions], mark="!")
+    screen.items([after_id(c) for c in answer.cautions], mark="!")
     screen.line()
     screen.line(HONEST, "dim")
     screen.line(f"Knowledge {answer.knowledge.version}; layers: {', '.join(answer.knowledge.layers)}.", "dim")
@@ -47,11 +50,14 @@ def tell_surface(surface: SurfaceReport, screen: Screen) -> None:
     if surface.next_test:
         test = surface.next_test
         screen.marked("Next test:", f"{test.name}. {test.how} {test.why}")
-        screen.items([_after_id(c) for c in test.cautions], indent=4, mark="!")
-    screen.items([_after_id(f) for f in surface.flags], mark="!")
+        screen.items([after_id(c) for c in test.cautions], indent=4, mark="!")
+    screen.items([after_id(f) for f in surface.flags], mark="!")
     _removers(surface.removers, screen)
     if surface.routes:
         _route(surface.routes[0], surface.routes[1:], screen)
+    tell_stains(surface.stains, screen)
+    tell_coats(surface.recoat, screen)
+    tell_moves(surface, screen)
 
 
 def _ranking(surface: SurfaceReport, screen: Screen) -> None:
@@ -79,7 +85,7 @@ def _removers(removers: list[RemoverReport], screen: Screen) -> None:
         screen.marked(
             screen.bullet, f"{r.name}: works {r.works:.0%}, harm {r.harm:.0%}, {hours}. {_first(r.because)}", 4
         )
-        screen.items([_after_id(w) for w in r.warnings[:2]], indent=6, mark="!")
+        screen.items([after_id(w) for w in r.warnings[:2]], indent=6, mark="!")
     if fails:
         screen.line("Would not", "bold", indent=2)
         for r in sorted(fails, key=lambda r: r.works)[:SHOWN_REMOVERS]:
@@ -87,14 +93,14 @@ def _removers(removers: list[RemoverReport], screen: Screen) -> None:
     if vetoed:
         screen.line("Not on this surface", "bold", indent=2)
         for r in vetoed:
-            screen.marked("X", f"{r.name}: {_after_id(r.vetoed_by[0])}", 4)
+            screen.marked("X", f"{r.name}: {after_id(r.vetoed_by[0])}", 4)
 
 
 def _route(best: RouteReport, others: list[RouteReport], screen: Screen) -> None:
     screen.line(f"Route: about {best.expected_hours:.1f} h of work, harm {best.harm:.0%}", "bold", indent=2)
     for number, step in enumerate(best.steps, 1):
         screen.marked(f"{number}.", step, 4)
-    screen.items([_after_id(c) for c in best.cautions], indent=4, mark="!")
+    screen.items([after_id(c) for c in best.cautions], indent=4, mark="!")
     for other in others[:1]:
         more = other.expected_minutes - best.expected_minutes
         screen.line(f"Runner-up: {other.remover}, {more:+.0f} minutes in all, harm and hazard counted.", indent=4)
@@ -102,8 +108,3 @@ def _route(best: RouteReport, others: list[RouteReport], screen: Screen) -> None
 
 def _first(reasons: list[str]) -> str:
     return reasons[0] if reasons else ""
-
-
-def _after_id(text: str) -> str:
-    head, found, rest = text.partition(": ")
-    return rest if found and " " not in head else text

@@ -9,6 +9,7 @@ from msgspec import Struct
 
 from ...engine.knowledge.base import Knowledge
 from ...engine.knowledge.entries import EFFECTS, Finish, Remover, Test
+from .miniatures import miniature
 from .screen import Screen
 
 KINDS = {
@@ -100,6 +101,8 @@ def _test(_name: str, entry: Test, knowledge: Knowledge, screen: Screen) -> None
     for outcome in entry.outcomes:
         screen.line(outcome.id, "bold", indent=2)
         screen.line(outcome.sees, indent=4)
+        if outcome.drawing and not screen.plain:
+            screen.lines(miniature(outcome.drawing), indent=6)
         for row in entry.bands:
             if outcome.id in row.gives:
                 disputed = ", sources disagree" if row.disputed else ""

@@ -65,6 +65,11 @@ class Screen:
                 Text(" " * indent + f"{lead} ") + Text(part.plain.rstrip(), style=style), width=self.width
             )
 
+    def lines(self, rows: Iterable[str], indent: int = 0) -> None:
+        """Lines as they stand, one under the other, as a drawing needs them."""
+        for row in rows:
+            self.console.print(Text(" " * indent + safe(row)), width=self.width)
+
     def bar(self, share: float, cells: int = 16) -> str:
         """A bar of text for a share of 0 to 1."""
         full = round(max(0.0, min(1.0, share)) * cells)

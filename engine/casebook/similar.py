@@ -1,0 +1,123 @@
+"""The nearest confirmed surfaces and how they ended: evidence that a person trusts.
+
+The score is plain enough to check by hand: one point for each answer that agrees, one
+off for each that differs, one for the same wood, one for years that overlap. Ties go
+to the case whose truth is better known, then by id.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+
+from msgspec import Struct
+
+from ..belief.evidence import RESULT_EFFECTS
+from ..knowledge.base import PATCH_PREFIX
+from ..piece.form import NOT_DONE, Piece, Removed, Surface, told_outcome
+from ..piece.years import BadYears, parse_years
+from .record import Case
+
+TRUST = ("laboratory", "makers-record", "removal", "opinion")
+UNKNOWN = "unknown"
+
+
+class Face(Struct, frozen=True, array_like=True):
+    """What of a confirmed surface is compared, and how it ended."""
+
+    case: str
+    piece: str
+    surface: str
+    finish: str
+    how: str
+    wood: str
+    years: tuple[int, int] | None
+    answers: dict[str, str]
+    removed: list[Removed]
+
+
+class Likeness(Struct, frozen=True, kw_only=True):
+    """One similar surface: its score, what it rests on, and how it ended."""
+
+    case: str
+    piece: str
+    surface: str
+    score: int
+    same: list[str]
+    other: list[str]
+    same_wood: bool
+    same_years: bool
+    finish: str
+    how: str
+    removed: list[Removed]
+
+
+def faces_of(case: Case) -> list[Face]:
+    """The confirmed surfaces of a case; none if it was withdrawn."""
+    if case.withdrawn:
+        return []
+    return [_face(case.id, case.piece, s) for s in case.piece.surfaces if s.confirmed]
+
+
+def similar(piece: Piece, surface: Surface, faces: Iterable[Face], most: int = 5) -> list[Likeness]:
+    """The surfaces most like this one that share at least one answer, best first."""
+    mine = _face("", piece, surface)
+    found = [_likeness(mine, face) for face in faces if face.answers.keys() & mine.answers.keys()]
+    found = [row for row in found if row.same and row.score > 0]
+    return sorted(found, key=lambda r: (-r.score, TRUST.index(r.how), r.case, r.surface))[:most]
+
+
+def tally(likenesses: Sequence[Likeness]) -> list[tuple[str, int]]:
+    """(finish, number of the similar surfaces that turned out so), most first."""
+    finishes = [row.finish for row in likenesses]
+    return sorted(((f, finishes.count(f)) for f in set(finishes)), key=lambda pair: (-pair[1], pair[0]))
+
+
+def _face(case: str, piece: Piece, surface: Surface) -> Face:
+    try:
+        years = parse_years(piece.made)
+    except BadYears:
+        years = None
+    truth = surface.confirmed
+    return Face(
+        case,
+        piece.piece,
+        surface.name,
+        truth.finish if truth else "",
+        truth.how if truth else "",
+        surface.wood,
+        years,
+        _seen(surface),
+        surface.removed,
+    )
+
+
+def _seen(surface: Surface) -> dict[str, str]:
+    """Answers that say something; a try counts as its patch where the result is one of a patch's."""
+    seen: dict[str, str] = {
+        f"{PATCH_PREFIX}{t.remover}": t.result for t in surface.tried if t.result in RESULT_EFFECTS["works"]
+    }
+    for test, given in surface.tests.items():
+        outcome = told_outcome(given)
+        if outcome != NOT_DONE:
+            seen[test] = outcome
+    return seen
+
+
+def _likeness(mine: Face, face: Face) -> Likeness:
+    shared = sorted(mine.answers.keys() & face.answers.keys())
+    same = [test for test in shared if mine.answers[test] == face.answers[test]]
+    wood = mine.wood == face.wood != UNKNOWN
+    years = bool(mine.years and face.years and mine.years[0] <= face.years[1] and face.years[0] <= mine.years[1])
+    return Likeness(
+        case=face.case,
+        piece=face.piece,
+        surface=face.surface,
+        score=2 * len(same) - len(shared) + wood + years,
+        same=same,
+        other=[test for test in shared if test not in same],
+        same_wood=wood,
+        same_years=years,
+        finish=face.finish,
+        how=face.how,
+        removed=face.removed,
+    )

@@ -1,0 +1,263 @@
+"""Every number that the casebook changed, traced to the cases that changed it.
+
+"The book says usually; 14 of your 15 cases say so; now almost always." A word for a
+learnt chance is found on the scale of the row that the book wrote, so that a row no
+case has touched reads back as it was written.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from math import lgamma, log, log10
+
+from msgspec import Struct
+
+from ..belief.counts import Counts
+from ..belief.tables import Row, Tables
+from ..examine import Examination
+from ..explain import Because
+from ..knowledge.base import PATCH_PREFIX, Knowledge
+from ..knowledge.entries import Context
+from ..words import listed
+from .learn import Lesson
+from .similar import Likeness, tally
+
+SHOWN_CASES = 6
+LEAST_SHARE = 0.05  # a case that belongs to a context by less than this is not counted as one of its cases
+SUBSTANTIAL_DB = 5.0  # weight of evidence that is worth a remark (H. Jeffreys, Theory of Probability, 1961)
+
+
+class Seen(Struct, frozen=True, kw_only=True):
+    """What one case said, and with what weight."""
+
+    case: str
+    surface: str
+    outcome: str
+    weight: float
+
+
+class Trace(Struct, frozen=True, kw_only=True):
+    """One changed row: a test on a finish, or the share of a finish in a context.
+
+    book is None where the book says nothing. decibans: weight of evidence that the
+    world is not as the book says (Bayes factor of the counts, book fixed against book
+    learnt from).
+    """
+
+    about: str
+    finish: str
+    book: Row | None
+    now: Row
+    weight: float
+    decibans: float
+    cases: list[Seen]
+    text: str
+
+
+def trace_row(finish: str, test: str, tables: Tables, lessons: Iterable[Lesson]) -> Trace | None:
+    """What the cases made of a finish in a test; None if no case touches it."""
+    seen = _votes(finish, test, lessons)
+    now = tables.base_row(test, finish)
+    if not seen or now is None:
+        return None
+    book = tables.book_row(test, finish)
+    counts = tables.counts.outcomes(finish, test)
+    most = max(sorted(counts), key=lambda o: counts[o])
+    votes = sum(s.outcome == most for s in seen)
+    knowledge = tables.knowledge
+    start = f"{knowledge.test_name(test)} on {knowledge.finishes[finish].name}: "
+    said = _plain(most)
+    written = _written(finish, test, knowledge)
+    if book is None:
+        told = f"the book says nothing; {votes} of your {len(seen)} cases say {said}; now {_word(now[most], 1, tables)}"
+    else:
+        scale = sum(written.values()) if written else 1.0
+        first = max(sorted(book), key=lambda o: book[o])
+        other = "" if first == most else f", {_word(book[first], scale, tables)} {_plain(first)}"
+        told = (
+            f"the book says {_word(book[most], scale, tables)} {said} ({book[most]:.0%}){other}; "
+            f"{votes} of your {len(seen)} cases say {said}; now {_word(now[most], scale, tables)}"
+        )
+    return Trace(
+        about=test,
+        finish=finish,
+        book=book,
+        now=now,
+        weight=sum(counts.values()),
+        decibans=against_book(book, counts, tables.belief.book_weight) if book else 0.0,
+        cases=seen,
+        text=f"{start}{told} ({now[most]:.0%}).",
+    )
+
+
+def trace_context(context: Context, finish: str, tables: Tables, lessons: Iterable[Lesson]) -> Trace | None:
+    """What the cases made of the share of a finish in one context of the prior."""
+    from ..belief.prior import shares
+
+    counts = tables.counts.makers.get(context.id, {})
+    seen = [
+        Seen(case=lesson.case, surface=lesson.surface, outcome=lesson.finish, weight=weight)
+        for lesson in lessons
+        for name, weight in lesson.contexts
+        if name == context.id and weight >= LEAST_SHARE
+    ]
+    if not seen or not counts:
+        return None
+    knowledge = tables.knowledge
+    book, now = shares(context, knowledge, {}), shares(context, knowledge, counts)
+    votes = sum(s.outcome == finish for s in seen)
+    text = (
+        f"{context.about.rstrip('.')}: the book gives {knowledge.finishes[finish].name} {book[finish]:.0%}; "
+        f"{votes} of your {len(seen)} cases there were it; now {now[finish]:.0%}."
+    )
+    return Trace(
+        about=context.id,
+        finish=finish,
+        book=book,
+        now=now,
+        weight=sum(counts.values()),
+        decibans=against_book(book, counts, tables.belief.book_weight),
+        cases=seen,
+        text=text,
+    )
+
+
+def trace_case(case: str, tables: Tables, lessons: Sequence[Lesson]) -> list[Trace]:
+    """Every changed row that one case has a part in."""
+    rows = [(lesson.finish, test) for lesson in lessons if lesson.case == case for test, _, _ in lesson.seen]
+    found = [trace_row(finish, test, tables, lessons) for finish, test in dict.fromkeys(rows)]
+    return [row for row in found if row]
+
+
+def trace_examination(
+    done: Examination, finishes: Sequence[str], tables: Tables, lessons: Sequence[Lesson]
+) -> list[Trace]:
+    """The changed rows behind the chances of `finishes` on one surface."""
+    knowledge = tables.knowledge
+    contexts = {c.id: c for c in (*knowledge.priors.makers, *knowledge.priors.refinish.eras)}
+    found = [trace_row(f, e.test, tables, lessons) for e in done.evidence for f in finishes]
+    found += [
+        trace_context(contexts[c], f, tables, lessons)
+        for c, share in done.prior.contexts
+        if share >= 0.1
+        for f in finishes
+    ]
+    return [row for row in found if row]
+
+
+def trace_removals(remover: str, finishes: Sequence[str], tables: Tables, lessons: Sequence[Lesson]) -> list[Trace]:
+    """What the cases made of one remover on each of `finishes`."""
+    found = [trace_row(finish, f"{PATCH_PREFIX}{remover}", tables, lessons) for finish in finishes]
+    return [row for row in found if row]
+
+
+def contradictions(tables: Tables, lessons: Sequence[Lesson]) -> list[Trace]:
+    """The rows of the book that this user's cases speak against, strongest first."""
+    counts, weight = tables.counts, tables.belief.book_weight
+    strong = []
+    for finish, tests in counts.seen.items():
+        for test, seen in tests.items():
+            book = tables.book_row(test, finish)
+            if book and against_book(book, seen, weight) >= SUBSTANTIAL_DB:
+                strong.append((finish, test))
+    found = [trace_row(finish, test, tables, lessons) for finish, test in strong]
+    return sorted((row for row in found if row), key=lambda row: (-row.decibans, row.finish, row.about))
+
+
+def against_book(book: Row, counts: Mapping[str, float], weight: float) -> float:
+    """Decibans for "the chances here are not quite the book's" against "they are the book's", given counts.
+
+    The first is a Dirichlet distribution round the book with `weight` pseudo-cases.
+    """
+    total = sum(counts.values())
+    learnt = lgamma(weight) - lgamma(weight + total)
+    learnt += sum(lgamma(weight * book[o] + n) - lgamma(weight * book[o]) for o, n in counts.items())
+    fixed = sum(n * log(book[o]) for o, n in counts.items())
+    return 10 * (learnt - fixed) * log10(2.718281828459045)
+
+
+def because_of(rows: Iterable[Trace]) -> list[Because]:
+    """Traces as lines of an explanation, each resting on its cases."""
+    return [Because(text=f"casebook: {row.text}", rests_on=[Because(text=_cases(row.cases))]) for row in rows]
+
+
+def because_similar(rows: Sequence[Likeness], knowledge: Knowledge) -> list[Because]:
+    """Similar cases as one line of an explanation with a line for each."""
+    if not rows:
+        return []
+    ends = listed([f"{count} {knowledge.finishes[f].name}" for f, count in tally(rows) if f in knowledge.finishes])
+    return [
+        Because(
+            text=f"your {len(rows)} most similar surfaces turned out: {ends}",
+            rests_on=[_like(r, knowledge) for r in rows],
+        )
+    ]
+
+
+def told_counts(counts: Counts, knowledge: Knowledge) -> str:
+    """How much the casebook weighs against the book, in a sentence."""
+    surfaces = sum(counts.cases.values())
+    return (
+        f"{surfaces} confirmed surfaces count; {knowledge.belief.book_weight:g} that are proved in a laboratory "
+        "weigh as much as a line of the book, more outweigh it."
+    )
+
+
+def _like(row: Likeness, knowledge: Knowledge) -> Because:
+    name = knowledge.finishes[row.finish].name if row.finish in knowledge.finishes else row.finish
+    also = ["same wood"] * row.same_wood + ["same years"] * row.same_years
+    ended = [f"{r.remover} {r.result}" + _effort(r.coats, r.hours) for r in row.removed]
+    tail = f"; {listed(ended)}" if ended else ""
+    agree = f"{len(row.same)} of {len(row.same) + len(row.other)} answers alike"
+    return Because(
+        text=f"{row.case}, {row.surface}: {name} ({row.how.replace('-', ' ')}){tail}. "
+        f"Score {row.score}: {listed([agree, *also])}."
+    )
+
+
+def _effort(coats: float | None, hours: float | None) -> str:
+    parts = ([f"{coats:g} coats"] if coats is not None else []) + ([f"{hours:g} h"] if hours is not None else [])
+    return f" ({', '.join(parts)})" if parts else ""
+
+
+def _votes(finish: str, test: str, lessons: Iterable[Lesson]) -> list[Seen]:
+    """For each surface, the outcome that it speaks for most."""
+    found = []
+    for lesson in lessons:
+        rows = [(weight, outcome) for t, outcome, weight in lesson.seen if t == test] if lesson.finish == finish else []
+        if rows:
+            _, outcome = max(rows)
+            weight = sum(w for w, _ in rows)
+            found.append(Seen(case=lesson.case, surface=lesson.surface, outcome=outcome, weight=weight))
+    return found
+
+
+def _written(finish: str, test: str, knowledge: Knowledge) -> dict[str, float] | None:
+    """The weights that the words of the book's row stand for; None for derived removals."""
+    if test.startswith(PATCH_PREFIX):
+        return None
+    family = knowledge.finishes[finish].family
+    rows = knowledge.tests[test].bands
+    named = [r for r in rows if finish in r.finishes] or [r for r in rows if family in r.finishes]
+    if not named:
+        return None
+    bands, unlisted = knowledge.belief.bands, knowledge.belief.unlisted
+    return {o: bands[named[-1].gives.get(o, unlisted)] for o in knowledge.outcomes_of(test)}
+
+
+def _word(chance: float, scale: float, tables: Tables) -> str:
+    """The band nearest to a chance on the scale of its row."""
+    value = min(max(chance * scale, 1e-6), 1 - 1e-6)
+    bands = tables.belief.bands
+    return min(bands, key=lambda b: abs(log(bands[b] / (1 - bands[b])) - log(value / (1 - value)))).replace("-", " ")
+
+
+def _plain(outcome: str) -> str:
+    return f"“{outcome.replace('-', ' ')}”"
+
+
+def _cases(seen: Sequence[Seen]) -> str:
+    heaviest = sorted(seen, key=lambda s: (-s.weight, s.case))
+    shown = [f"{s.case} ({s.outcome.replace('-', ' ')}, weight {s.weight:.2f})" for s in heaviest[:SHOWN_CASES]]
+    more = len(seen) - SHOWN_CASES
+    return "cases: " + ", ".join(shown) + (f" and {more} more" if more > 0 else "")

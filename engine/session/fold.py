@@ -1,0 +1,264 @@
+"""The state of a session is a fold over its events.
+
+    state = fold(events);  undo = fold without the last event that can be undone
+
+State is a piece as in a piece file, so that examining and exporting need nothing else,
+and the little that a piece file has no room for.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from functools import reduce
+from typing import Any, TypeVar
+
+import msgspec
+from msgspec import Struct
+from msgspec.structs import replace
+
+from ..piece.form import NOT_DONE, Answer, Piece, Surface, told_outcome
+from .events import (
+    Answered,
+    AnyEvent,
+    NotDone,
+    Noted,
+    PieceTold,
+    StainTold,
+    Started,
+    SurfaceAdded,
+    SurfaceChosen,
+    SurfaceDropped,
+    SurfaceRenamed,
+    SurfacesNamed,
+    SurfaceTold,
+    TriedTold,
+    Undone,
+    Withdrawn,
+)
+
+MOST_SURFACES = 200
+R = TypeVar("R", Piece, Surface, Answer)
+
+
+class BadEvent(ValueError):
+    """An event that makes no sense in the state it meets; the message says why."""
+
+
+class State(Struct, frozen=True, kw_only=True):
+    """Where a session stands.
+
+    asked: intake questions that were answered.
+    last: surface -> what was told last there that counts as evidence, as evidence names it.
+    file: the piece file that it is about, if any.
+    """
+
+    piece: Piece
+    surface: str
+    asked: frozenset[str] = frozenset()
+    last: Mapping[str, str] = {}
+    file: str = ""
+
+    @property
+    def here(self) -> Surface:
+        """The surface that is worked on."""
+        return _surface(self, self.surface)
+
+    @property
+    def answers(self) -> int:
+        """How many tests were answered on the whole piece."""
+        return sum(told_outcome(a) != NOT_DONE for s in self.piece.surfaces for a in s.tests.values())
+
+
+def fold(events: Iterable[AnyEvent]) -> State | None:
+    """The state after `events`, or None before the first. Raises BadEvent."""
+    return reduce(_step, live(events), None)
+
+
+def live(events: Iterable[AnyEvent]) -> list[AnyEvent]:
+    """The events that count: those taken back, and the taking back, are left out."""
+    kept: list[AnyEvent] = []
+    for event in events:
+        if not isinstance(event, Undone):
+            kept.append(event)
+            continue
+        index = _last_undoable(kept)
+        if index is None:
+            raise BadEvent("there is nothing to take back")
+        del kept[index:]
+    return kept
+
+
+def can_undo(events: Iterable[AnyEvent]) -> bool:
+    """Whether something is left to take back."""
+    return _last_undoable(live(events)) is not None
+
+
+def _last_undoable(events: list[AnyEvent]) -> int | None:
+    """The last event but the start and mere changes of place."""
+    return next((i for i in range(len(events) - 1, 0, -1) if not isinstance(events[i], SurfaceChosen)), None)
+
+
+def apply(state: State | None, event: AnyEvent) -> State:
+    """The state after one more event, which must not be an Undone. Raises BadEvent."""
+    return _step(state, event)
+
+
+def _step(state: State | None, event: AnyEvent) -> State:
+    if isinstance(event, Started):
+        return State(
+            piece=event.piece, surface=event.piece.surfaces[0].name, asked=frozenset(event.asked), file=event.file
+        )
+    if state is None:
+        raise BadEvent("a session begins with a piece")
+    if isinstance(event, SurfaceChosen):
+        _surface(state, event.surface)
+        return replace(state, surface=event.surface)
+    return _told(state, event)
+
+
+def _told(state: State, event: AnyEvent) -> State:
+    match event:
+        case PieceTold():
+            piece = _with(state.piece, event.field, event.value)
+            return replace(state, piece=piece, asked=state.asked | {event.field})
+        case SurfacesNamed():
+            return _named(state, event.names)
+        case SurfaceTold():
+            return _surface_told(state, event)
+        case SurfaceAdded():
+            return _added(state, event)
+        case SurfaceRenamed():
+            return _renamed(state, event)
+        case SurfaceDropped():
+            return _dropped(state, event)
+        case Noted():
+            return _noted(state, event)
+        case Answered() | NotDone() | Withdrawn() | TriedTold() | StainTold():
+            return _seen(state, event)
+    raise BadEvent(f"{type(event).__name__} cannot stand here")
+
+
+def _with(row: R, field: str, value: Any) -> R:
+    """The row with one field changed, checked like a piece file."""
+    try:
+        return msgspec.convert({**msgspec.to_builtins(row), field: value}, type(row))
+    except (msgspec.ValidationError, TypeError) as error:
+        raise BadEvent(f"{field}: {error}") from None
+
+
+def _surface(state: State, name: str) -> Surface:
+    found = next((s for s in state.piece.surfaces if s.name == name), None)
+    if found is None:
+        raise BadEvent(f"there is no surface {name[:60]!r}")
+    return found
+
+
+def _put(state: State, name: str, new: Surface) -> State:
+    surfaces = [new if s.name == name else s for s in state.piece.surfaces]
+    return replace(state, piece=replace(state.piece, surfaces=surfaces))
+
+
+def _surfaces(state: State, surfaces: list[Surface], here: str) -> State:
+    if not 1 <= len(surfaces) <= MOST_SURFACES:
+        raise BadEvent(f"a piece has at least one surface and at most {MOST_SURFACES}")
+    return replace(state, piece=replace(state.piece, surfaces=surfaces), surface=here)
+
+
+def _free(state: State, name: str) -> None:
+    if any(s.name == name for s in state.piece.surfaces):
+        raise BadEvent(f"there is a surface {name[:60]!r} already")
+
+
+def _named(state: State, names: list[str]) -> State:
+    unique = list(dict.fromkeys(names))
+    known = {s.name: s for s in state.piece.surfaces}
+    state = _surfaces(state, [known.get(n) or Surface(name=n) for n in unique], unique[0] if unique else "")
+    return replace(state, asked=state.asked | {"surfaces"})
+
+
+def _surface_told(state: State, event: SurfaceTold) -> State:
+    names = [event.surface] if event.surface is not None else [s.name for s in state.piece.surfaces]
+    for name in names:
+        state = _put(state, name, _with(_surface(state, name), event.field, event.value))
+    return replace(state, asked=state.asked | {event.field})
+
+
+def _added(state: State, event: SurfaceAdded) -> State:
+    _free(state, event.surface)
+    new = Surface(name=event.surface)
+    if event.like is not None:
+        like = _surface(state, event.like)
+        new = replace(new, wood=like.wood, build=like.build, veneer_mm=like.veneer_mm)
+    return _surfaces(state, [*state.piece.surfaces, new], event.surface)
+
+
+def _renamed(state: State, event: SurfaceRenamed) -> State:
+    if event.to != event.surface:
+        _free(state, event.to)
+    state = _put(state, event.surface, replace(_surface(state, event.surface), name=event.to))
+    last = {event.to if k == event.surface else k: v for k, v in state.last.items()}
+    return replace(state, last=last, surface=event.to if state.surface == event.surface else state.surface)
+
+
+def _dropped(state: State, event: SurfaceDropped) -> State:
+    _surface(state, event.surface)
+    rest = [s for s in state.piece.surfaces if s.name != event.surface]
+    here = state.surface if state.surface != event.surface else (rest[0].name if rest else "")
+    state = _surfaces(state, rest, here)
+    return replace(state, last={k: v for k, v in state.last.items() if k != event.surface})
+
+
+def _seen(state: State, event: Answered | NotDone | Withdrawn | TriedTold | StainTold) -> State:
+    here = _surface(state, event.surface)
+    match event:
+        case Answered():
+            return _evidence(
+                state, replace(here, tests={**_but(here, event.test), event.test: _answer(event)}), event.test
+            )
+        case NotDone():
+            row = Answer(outcome=NOT_DONE, note=event.why)
+            return _put(state, here.name, replace(here, tests={**_but(here, event.test), event.test: row}))
+        case Withdrawn():
+            if event.test not in here.tests:
+                raise BadEvent(f"{event.test[:60]!r} was not answered on {here.name[:60]!r}")
+            return _put(state, here.name, replace(here, tests=_but(here, event.test)))
+        case TriedTold():
+            return _evidence(state, replace(here, tried=[*here.tried, event.tried]), f"tried/{event.tried.remover}")
+        case StainTold():
+            rest = [s for s in here.stains if s.kind != event.stain.kind]
+            return _put(state, here.name, replace(here, stains=[*rest, event.stain]))
+
+
+def _evidence(state: State, surface: Surface, name: str) -> State:
+    return replace(_put(state, surface.name, surface), last={**state.last, surface.name: name})
+
+
+def _but(surface: Surface, test: str) -> dict[str, str | Answer]:
+    return {name: answer for name, answer in surface.tests.items() if name != test}
+
+
+def _answer(event: Answered) -> str | Answer:
+    if event.sure and not event.note:
+        return event.outcome
+    return Answer(outcome=event.outcome, sure=event.sure, note=event.note)
+
+
+def _noted(state: State, event: Noted) -> State:
+    if event.surface is None:
+        return replace(state, piece=_with(state.piece, "note", _joined(state.piece.note, event.text)))
+    here = _surface(state, event.surface)
+    if event.test is None:
+        return _put(state, here.name, _with(here, "note", _joined(here.note, event.text)))
+    if event.test not in here.tests:
+        raise BadEvent(f"{event.test[:60]!r} was not answered on {here.name[:60]!r}")
+    given = here.tests[event.test]
+    row = Answer(outcome=given) if isinstance(given, str) else given
+    return _put(
+        state,
+        here.name,
+        replace(here, tests={**here.tests, event.test: _with(row, "note", _joined(row.note, event.text))}),
+    )
+
+
+def _joined(old: str, new: str) -> str:
+    return f"{old} {new}".strip()

@@ -1,0 +1,157 @@
+"""Where a line comes from: keys on a terminal, or plain lines from anywhere."""
+
+from __future__ import annotations
+
+import sys
+import time
+from collections.abc import Callable, Iterable
+from pathlib import Path
+from typing import TYPE_CHECKING, Protocol
+
+from .countdown import left, told
+from .dialogue import Dialogue
+
+if TYPE_CHECKING:
+    from prompt_toolkit import PromptSession
+    from prompt_toolkit.completion import Completer, Completion
+    from prompt_toolkit.document import Document
+    from prompt_toolkit.history import History
+    from prompt_toolkit.key_binding import KeyBindings, KeyPressEvent
+
+HINTS = "why  how  back  list  tests  surface  result  help  leave"
+MOST_KEYED = 9  # choices that one key can answer
+
+
+class Asker(Protocol):
+    """Asks for one line. Raises KeyboardInterrupt for cancel and EOFError for leave."""
+
+    def line(self, label: str) -> str:
+        """One line of the user."""
+
+    def count(self, minutes: float) -> None:
+        """Wait so long, or until Enter."""
+
+
+class LineAsker:
+    """Plain lines: no redraw, no keys, as good for a pipe as for a screen reader."""
+
+    def line(self, label: str) -> str:
+        """One line from standard input."""
+        return input(f"{label} ")
+
+    def count(self, minutes: float) -> None:
+        """Nothing moves on the screen: Enter tells that the time is up."""
+        input(f"Wait {told(minutes * 60)} from now, then press Enter. ")
+
+
+class KeyAsker:
+    """A terminal: one key answers, Tab completes, the history is kept."""
+
+    def __init__(self, dialogue: Dialogue, history: Path, on_shown: Callable[[], None]) -> None:
+        self._dialogue = dialogue
+        self._on_shown: Callable[[], None] | None = on_shown
+        self._session = self._made(history)
+
+    def line(self, label: str) -> str:
+        """One line, or one key if a single key is an answer."""
+        return self._session.prompt(f"{label} ")
+
+    def count(self, minutes: float) -> None:
+        """A countdown in the prompt line; Enter leaves it early, a bell ends it."""
+        from prompt_toolkit import PromptSession
+
+        began = time.monotonic()
+        timer: PromptSession[str] = PromptSession(refresh_interval=0.5)
+
+        def watch() -> None:
+            async def end() -> None:
+                import asyncio
+
+                while left(minutes, began, time.monotonic()) > 0:
+                    await asyncio.sleep(0.2)
+                timer.app.exit(result="")
+
+            timer.app.create_background_task(end())
+
+        timer.prompt(lambda: f"{told(left(minutes, began, time.monotonic()))} left, Enter ends it ", pre_run=watch)
+        if left(minutes, began, time.monotonic()) <= 0:
+            print("\aTime is up.")
+
+    def _made(self, history: Path) -> PromptSession[str]:
+        from prompt_toolkit import PromptSession
+
+        session: PromptSession[str] = PromptSession(
+            history=_history(history),
+            completer=_completer(self._dialogue),
+            complete_while_typing=False,
+            key_bindings=self._keys(),
+            bottom_toolbar=HINTS,
+        )
+        session.app.after_render += self._shown
+        return session
+
+    def _shown(self, _app: object) -> None:
+        """The first drawing of the first prompt: now there is time to fetch the rest."""
+        if self._on_shown is not None:
+            on_shown, self._on_shown = self._on_shown, None
+            on_shown()
+
+    def _keys(self) -> KeyBindings:
+        from prompt_toolkit.filters import Condition
+        from prompt_toolkit.key_binding import KeyBindings
+
+        keys = KeyBindings()
+
+        def one_key() -> bool:
+            question = self._dialogue.question
+            text = self._session.default_buffer.text
+            return not text and not question.free and 0 < len(question.choices) <= MOST_KEYED
+
+        def answer(event: KeyPressEvent) -> None:
+            event.current_buffer.insert_text(event.data)
+            event.current_buffer.validate_and_handle()
+
+        for digit in "123456789":
+            keys.add(digit, filter=Condition(one_key))(answer)
+        return keys
+
+
+def _history(path: Path) -> History:
+    """Typed words of earlier sessions, for this user only; kept in memory if the disk refuses."""
+    from prompt_toolkit.history import FileHistory, InMemoryHistory
+
+    try:
+        if not path.exists():
+            from ...engine.storage import make_private
+
+            make_private(path.parent)
+            path.touch(mode=0o600)
+    except OSError:
+        return InMemoryHistory()
+    return FileHistory(path)
+
+
+def _completer(dialogue: Dialogue) -> Completer:
+    from prompt_toolkit.completion import Completer, Completion
+
+    from .complete import complete
+
+    class Words(Completer):
+        def get_completions(self, document: Document, _event: object) -> Iterable[Completion]:
+            book = dialogue.desk.book
+            knowledge = book.knowledge if book.ready else None
+            for row in complete(document.text_before_cursor, dialogue.question, knowledge):
+                yield Completion(row.text, start_position=-row.replaces, display_meta=row.means)
+
+    return Words()
+
+
+def asker(dialogue: Dialogue, fancy: bool, history: Path, on_shown: Callable[[], None]) -> Asker:
+    """Keys if a person sits at both ends and the console can, else plain lines."""
+    if fancy:
+        try:
+            return KeyAsker(dialogue, history, on_shown)
+        except Exception as error:  # a console that prompt_toolkit cannot drive, of many kinds on Windows
+            print(f"(plain prompt: {type(error).__name__})", file=sys.stderr)
+    on_shown()
+    return LineAsker()

@@ -1,0 +1,103 @@
+"""What lies on the bench: the session, the knowledge, the user's settings, and what was worked out."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from ..settings import Settings
+from .book import Book
+
+if TYPE_CHECKING:
+    from ...engine.deciding.nexttest import Worth
+    from ...engine.examine import Examination
+    from ...engine.knowledge.base import Knowledge
+    from ...engine.piece.form import Piece, Surface
+    from ...engine.session.events import AnyEvent
+    from ...engine.session.fold import State
+    from ...engine.session.store import Session
+
+
+@dataclass
+class Desk:
+    """Everything that a question may look at or change.
+
+    folder: where sessions are kept; file: the piece file to write on leaving, if any;
+    in_file: the piece that stands in it, as far as we know.
+    remember: writes the settings down.
+    """
+
+    book: Book
+    folder: Path
+    settings: Settings
+    remember: Callable[[Settings], None]
+    file: Path | None = None
+    in_file: Piece | None = None
+    session: Session | None = None
+    picked: str | None = None
+    unsure: bool = False
+    _seen: dict[str, tuple[tuple[Piece, Surface], Examination]] = field(default_factory=dict)
+
+    @property
+    def knowledge(self) -> Knowledge:
+        """The knowledge, waited for if it is still on its way."""
+        return self.book.knowledge
+
+    @property
+    def begun(self) -> bool:
+        """Whether a piece is on the bench."""
+        return self.session is not None and self.session.begun
+
+    @property
+    def state(self) -> State:
+        """Where the session stands; a piece must be on the bench."""
+        if self.session is None:
+            raise LookupError("there is no piece on the bench yet")
+        return self.session.state
+
+    def do(self, event: AnyEvent) -> None:
+        """Let one event happen: on the disk first. Raises BadEvent or OSError."""
+        if self.session is None:
+            raise LookupError("there is no piece on the bench yet")
+        self.session.do(event)
+
+    def keep(self, settings: Settings) -> None:
+        """Remember settings for the next time."""
+        self.settings = settings
+        self.remember(settings)
+
+    def examined(self, name: str | None = None) -> Examination:
+        """One surface worked out; only worked out again if it or its piece has changed."""
+        state = self.state
+        surface = next(s for s in state.piece.surfaces if s.name == (name or state.surface))
+        key = (_shared(state.piece), surface)
+        kept = self._seen.get(surface.name)
+        if kept is None or kept[0] != key:
+            kept = (key, self.book.get().examine(state.piece, surface))
+            self._seen[surface.name] = kept
+        return kept[1]
+
+    def odd_ones(self) -> list[str]:
+        """Surfaces that depart from their sisters, in words."""
+        from ...engine.sisters import odd_ones
+
+        touched = [s.name for s in self.state.piece.surfaces if s.tests or s.tried or s.known]
+        return odd_ones([self.examined(name) for name in touched], self.knowledge)
+
+    def tests(self) -> list[Worth]:
+        """Tests that can be proposed here, the gentlest of the best first."""
+        from ...engine.deciding.escalate import gentlest_first
+
+        return gentlest_first(self.examined().worths, self.knowledge)
+
+
+def _shared(piece: Piece) -> Piece:
+    """What all surfaces of a piece share: all but answers and notes."""
+    from msgspec.structs import replace
+
+    from ...engine.piece.form import Surface
+
+    faces = [Surface(name=s.name, area_m2=s.area_m2, hidden=s.hidden) for s in piece.surfaces]
+    return replace(piece, surfaces=faces, note="", parts=[], money=None, case=None)

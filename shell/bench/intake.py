@@ -1,0 +1,236 @@
+"""The questions about the piece: under a minute, each with a sensible answer on Enter."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+from typing import TYPE_CHECKING
+
+import msgspec
+
+from .desk import Desk
+from .page import Choice, Choices, Misread, Page, Question, Row
+
+if TYPE_CHECKING:
+    from ...engine.knowledge.entries import Named
+    from ...engine.session.store import Kept
+
+UNKNOWN = "unknown"
+WHOLE = "whole piece"
+BUILDS = (
+    Choice("solid", "solid wood"),
+    Choice("veneer", "veneer over a core"),
+    Choice(UNKNOWN, "not known"),
+)
+STEPS = ("kind", "made", "region", "surfaces", "wood", "build", "place", "have")
+
+
+def resume_question(kept: list[Kept], take: Callable[[str], None]) -> Question:
+    """Which of the pieces kept here to go on with, or a new one."""
+    rows = [Choice(str(k.path), _kept_line(k), "") for k in kept] + [Choice("new", "a new piece", "new")]
+    page: Page = [Row("oldcoat: what is on it, what takes it off", style="bold"), Row("Go on with a piece, or begin:")]
+    why: Page = [Row("Answers are kept after each question, so a piece can be left and taken up at any time.")]
+    return Question("piece", [*page, Choices(rows)], take, rows, enter=rows[0].value, why=why)
+
+
+def _kept_line(kept: Kept) -> str:
+    piece, count = kept.state.piece, kept.state.answers
+    surfaces = f"{len(piece.surfaces)} surface{'s' if len(piece.surfaces) != 1 else ''}"
+    return f"{piece.piece[:40]}: {surfaces}, {count} answer{'s' if count != 1 else ''}, {kept.when:%d %b %H:%M}"
+
+
+def name_question(take: Callable[[str], None]) -> Question:
+    """What is on the bench. Needs no knowledge, so it stands while that is fetched."""
+    page: Page = [
+        Row("oldcoat: what is on it, what takes it off", style="bold"),
+        Row("Every answer is kept at once. At any prompt: help, back, leave.", style="dim"),
+        Row("What is on the bench? A few words, such as: hall table, oak chair."),
+    ]
+    why: Page = [Row("A name for the piece, and a guess at what kind of object it is.")]
+    return Question("piece", page, take, enter="unnamed piece", free=True, why=why)
+
+
+def intake_question(desk: Desk) -> Question | None:
+    """The first question about the piece that was not answered yet; None when all were."""
+    for step in STEPS:
+        if step not in desk.state.asked:
+            return field_question(desk, step)
+    return None
+
+
+def field_question(desk: Desk, field: str, surface: str | None = None) -> Question:
+    """The question about one field of the piece, or of a surface; without `surface` of all."""
+    words = desk.knowledge.vocabulary
+    match field:
+        case "kind":
+            return _vocabulary(desk, field, "What kind of object is it?", words.kinds, guess_kind(desk), KIND_WHY)
+        case "region":
+            return _vocabulary(desk, field, "Where was it made?", words.regions, UNKNOWN, AGE_WHY)
+        case "style":
+            return _vocabulary(desk, field, "Which style?", words.styles, UNKNOWN, AGE_WHY)
+        case "place":
+            ask = "Where do you work? Its rules on removers are applied."
+            return _vocabulary(desk, field, ask, words.places, desk.state.piece.place, PLACE_WHY)
+        case "made":
+            return _made(desk)
+        case "surfaces":
+            return _surfaces(desk)
+        case "wood":
+            return _wood(desk, surface)
+        case "build":
+            return _build(desk, surface)
+        case "have":
+            return have_question(desk)
+    raise KeyError(field)
+
+
+KIND_WHY = "Makers used other finishes on a piano than on a kitchen door; size and wear differ too."
+AGE_WHY = "Age and place say which finishes a maker could have used before any test is done."
+PLACE_WHY = "Some removers may not be sold to or used by consumers there."
+WOOD_WHY = "Tannin, oil and pores decide what the wood bears: water, alkali, bleach, heat."
+BUILD_WHY = "Veneer and its glue fear water, alkali and heat, and leave little to sand."
+HAVE_WHY = "Only tests that you can do are proposed. Asked once and kept; change it with have."
+
+
+def _told(desk: Desk, field: str, value: object) -> None:
+    from ...engine.session.events import PieceTold
+
+    desk.do(PieceTold(field=field, value=value))  # type: ignore[arg-type]
+
+
+def _vocabulary(desk: Desk, field: str, ask: str, words: dict[str, Named], enter: str, why: str) -> Question:
+    order = [w for w in words if w != UNKNOWN] + [w for w in words if w == UNKNOWN]
+    choices = [Choice(w, words[w].name, words[w].name) for w in order]
+
+    def take(value: str) -> None:
+        _told(desk, field, value)
+        if field == "place":
+            desk.keep(msgspec.structs.replace(desk.settings, place=value))
+
+    page: Page = [Row(ask, style="bold"), Choices(choices, short=True), Row(f"Enter: {words[enter].name}", style="dim")]
+    return Question(field, page, take, choices, enter=enter, why=[Row(why)])
+
+
+def guess_kind(desk: Desk) -> str:
+    """The kind of object that the name of the piece mentions, if it mentions one."""
+    told = set(re.findall(r"[a-z]+", desk.state.piece.piece.lower()))
+    if desk.state.piece.kind != UNKNOWN:
+        return desk.state.piece.kind
+    for name, entry in desk.knowledge.vocabulary.kinds.items():
+        words = {*name.split("-"), *re.findall(r"[a-z]+", entry.name.lower())} - {"or", "and", "of", "case", "top"}
+        if name != UNKNOWN and told & words:
+            return name
+    return UNKNOWN
+
+
+def _made(desk: Desk) -> Question:
+    from ...engine.piece.years import FORMS, BadYears, parse_years
+
+    def take(line: str) -> None:
+        try:
+            parse_years(line)
+        except BadYears as error:
+            raise Misread(f"{error}: {FORMS}.") from None
+        _told(desk, "made", line)
+
+    page: Page = [
+        Row("When was it made?", style="bold"),
+        Row(f"{FORMS[0].upper()}{FORMS[1:]}.", indent=2),
+        Row("Enter: not known", style="dim"),
+    ]
+    return Question("made", page, take, enter=UNKNOWN, free=True, why=[Row(AGE_WHY)])
+
+
+def _surfaces(desk: Desk) -> Question:
+    from ...engine.session.events import SurfacesNamed
+
+    def take(line: str) -> None:
+        names = [name.strip()[:200] for name in line.split(",") if name.strip()]
+        if not names:
+            raise Misread("Name at least one surface.")
+        desk.do(SurfacesNamed(names=names))
+
+    page: Page = [
+        Row("Which surfaces? One name for faces that are alike, commas between.", style="bold"),
+        Row("Such as: top, legs, drawer fronts. Each is tested by itself.", indent=2),
+        Row(f"Enter: {WHOLE}", style="dim"),
+    ]
+    why: Page = [Row("Parts of one piece may carry different finishes; a top is often redone, its legs not.")]
+    return Question("surfaces", page, take, enter=WHOLE, free=True, why=why)
+
+
+def _wood(desk: Desk, surface: str | None) -> Question:
+    from ...engine.session.events import SurfaceTold
+
+    woods = sorted(desk.knowledge.woods)
+    choices = [*(Choice(w, w, desk.knowledge.woods[w].name) for w in woods), Choice(UNKNOWN, "not known", "not known")]
+
+    def take(value: str) -> None:
+        desk.do(SurfaceTold(surface=surface, field="wood", value=value))
+
+    page: Page = [
+        Row(f"Which wood{_of(surface)}?", style="bold"),
+        Choices(choices, short=True),
+        Row("Enter: not known. Correct a single surface later with: surface", style="dim"),
+    ]
+    return Question("wood", page, take, choices, enter=UNKNOWN, why=[Row(WOOD_WHY)])
+
+
+def _build(desk: Desk, surface: str | None) -> Question:
+    from ...engine.session.events import SurfaceTold
+
+    def take(value: str) -> None:
+        desk.do(SurfaceTold(surface=surface, field="build", value=value))
+
+    page: Page = [
+        Row(f"Solid or veneered{_of(surface)}?", style="bold"),
+        Choices(BUILDS),
+        Row("Enter: not known", style="dim"),
+    ]
+    return Question("build", page, take, BUILDS, enter=UNKNOWN, why=[Row(BUILD_WHY)])
+
+
+def _of(surface: str | None) -> str:
+    return f", {surface}" if surface else ", all surfaces"
+
+
+def have_question(desk: Desk) -> Question:
+    """What the user owns: numbers of what is missing, or of what alone is there."""
+    tools = desk.knowledge.vocabulary.tools
+    now = desk.state.piece.have
+    marks = {name: "" if now is None or name in now else " (no)" for name in tools}
+    choices = [Choice(name, f"{entry.name.split(' or ')[0]}{marks[name]}", entry.name) for name, entry in tools.items()]
+
+    def take(line: str) -> None:
+        have = told_tools(line, list(tools), now)
+        _told(desk, "have", have)
+        desk.keep(msgspec.structs.replace(desk.settings, have=have, have_told=True))
+
+    page: Page = [
+        Row("What have you at hand? Asked once and kept.", style="bold"),
+        Choices(choices, short=True),
+        Row("Numbers that you have: 1 2 6 7. Without some: not 5 21. Enter: as shown; all: everything", style="dim"),
+    ]
+    return Question("have", page, take, choices, enter="keep", free=True, why=[Row(HAVE_WHY)])
+
+
+def told_tools(line: str, tools: list[str], now: list[str] | None) -> list[str] | None:
+    """The tools that a line names: numbers or ids, `not` before what is missing. None is everything. Raises Misread."""
+    words = re.split(r"[\s,]+", line.strip().lower())
+    if words == ["keep"]:
+        return now
+    if words == ["all"]:
+        return None
+    without = words[0] in ("not", "no", "without")
+    named = [_tool(word, tools) for word in (words[1:] if without else words)]
+    if not named:
+        raise Misread("Which? Type the numbers that stand above.")
+    return [t for t in (now or tools) if t not in named] if without else [t for t in tools if t in named]
+
+
+def _tool(word: str, tools: list[str]) -> str:
+    if word.isascii() and word.isdigit() and 1 <= int(word) <= len(tools):
+        return tools[int(word) - 1]
+    if word in tools:
+        return word
+    raise Misread(f"There is no tool {word[:30]!r}; type numbers of 1 to {len(tools)}, all, or not and numbers.")

@@ -1,0 +1,106 @@
+"""What is to be shown, as data: rows, ranked rows, trees of reasons. No terminal, no width."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, NamedTuple
+
+if TYPE_CHECKING:
+    from ...engine.assessment import SurfaceReport
+    from ...engine.explain import Because
+
+
+class Row(NamedTuple):
+    """A paragraph; `spare` says how soon it goes if the screen is full: 0 never, 9 first."""
+
+    text: str
+    mark: str = ""
+    style: str = ""
+    indent: int = 0
+    spare: int = 0
+
+
+class Caution(NamedTuple):
+    """A warning; on a full screen its first sentences stand for it, never nothing."""
+
+    text: str
+
+
+class Ranked(NamedTuple):
+    """One finish of the ranking, with what the last answer did to it."""
+
+    name: str
+    p: float
+    change: float
+    word: str
+    spare: int = 0
+
+
+class Choice(NamedTuple):
+    """One numbered answer: what it means to the program and to the eye."""
+
+    value: str
+    text: str
+    name: str = ""
+
+
+class Choices(NamedTuple):
+    """The numbered answers of a question; `short` ones may stand side by side."""
+
+    rows: Sequence[Choice]
+    short: bool = False
+
+
+Item = "Row | Caution | Ranked | Choices | Because | SurfaceReport"
+Page = list["Row | Caution | Ranked | Choices | Because | SurfaceReport"]
+
+
+class Misread(Exception):
+    """An answer that cannot be taken; the message says what can."""
+
+
+@dataclass(frozen=True)
+class Question:
+    """What is asked, and what is done with an answer.
+
+    take: gets the answer (a choice's value, or the text as typed); what it returns is shown; raises Misread.
+    enter: what Enter alone answers; None if it answers nothing.
+    free: any text is an answer, so only whole words are commands.
+    minutes: length of the countdown that the word `time` starts.
+    """
+
+    label: str
+    page: Page
+    take: Callable[[str], Page | None]
+    choices: Sequence[Choice] = ()
+    enter: str | None = None
+    free: bool = False
+    why: Page = field(default_factory=list)
+    minutes: float = 0.0
+    test: str | None = None
+
+
+def chosen(question: Question, line: str) -> str:
+    """The answer that a line means: a number, a value or name, or the start of just one. Raises Misread."""
+    choices = question.choices
+    if not line and question.enter is not None:
+        return question.enter
+    if not choices:
+        return line
+    if line.isascii() and line.isdigit():
+        if 1 <= int(line) <= len(choices):
+            return choices[int(line) - 1].value
+        if question.free:
+            return line
+        raise Misread(f"There is no number {line[:9]}; 1 to {len(choices)} stand above.")
+    low = line.lower()
+    exact = [c for c in choices if low in (c.value.lower(), c.name.lower())]
+    begun = exact or [c for c in choices if low and (c.value.lower().startswith(low) or c.name.lower().startswith(low))]
+    if len(begun) == 1:
+        return begun[0].value
+    if question.free:
+        return line
+    if begun:
+        raise Misread("More than one begins so: " + ", ".join(c.name or c.value for c in begun[:6]) + ".")
+    raise Misread(f"Not understood: {line[:40]!r}. Type a number of 1 to {len(choices)}, or help.")

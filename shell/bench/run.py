@@ -1,0 +1,201 @@
+"""The bench: opens or begins a session, then asks and shows until it is left."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from ..app import App
+from .book import Book
+from .desk import Desk
+from .dialogue import Dialogue
+from .page import Choice, Choices, Misread, Page, Question, Row
+
+if TYPE_CHECKING:
+    from ...engine.examine import Examiner
+    from ...engine.piece.form import Piece
+    from ...engine.session.store import Session
+
+
+def run_bench(app: App, file: Path | None) -> None:
+    """Guide an examination until the user leaves. Raises BadInput, BadKnowledge or Busy."""
+    book = Book(lambda: _fetched(app))
+    desk = Desk(
+        book=book,
+        folder=app.places.sessions,
+        settings=app.settings,
+        remember=app.remember,
+    )
+    if file is not None:
+        desk.file = file.absolute()
+    dialogue = Dialogue(desk, _first(desk), _open_file(desk))
+    try:
+        _loop(dialogue, app)
+    finally:
+        if desk.session is not None:
+            desk.session.close()
+
+
+def _fetched(app: App) -> Examiner:
+    """Knowledge, rule network, and the modules that the next questions need."""
+    from ...engine.session import store  # noqa: F401
+    from . import menus, reasons, testing, view  # noqa: F401
+
+    return app.examiner
+
+
+def _loop(dialogue: Dialogue, app: App) -> None:
+    from .ask import asker
+
+    fancy = app.interactive() and not app.plain
+    show = _shower(dialogue, app, fancy)
+    asks = asker(dialogue, fancy, app.places.history, dialogue.desk.book.start)
+    show([], question=True)
+    while not dialogue.over:
+        try:
+            page = dialogue.reply(asks.line(_label(dialogue)))
+            show(page, question=dialogue.redraw and not dialogue.over)
+            if dialogue.timer:
+                asks.count(dialogue.timer)
+        except KeyboardInterrupt:
+            show(dialogue.cancel(), question=True)
+        except EOFError:
+            show(dialogue.leave(), question=False)
+
+
+def _label(dialogue: Dialogue) -> str:
+    question = dialogue.question
+    count = len(question.choices)
+    numbers = f" 1-{count}" if count and not question.free else ""
+    unsure = " (not sure)" if dialogue.desk.unsure else ""
+    return f"{question.label[:24]}{numbers}{unsure}>"
+
+
+def _shower(dialogue: Dialogue, app: App, fancy: bool) -> Callable[..., None]:
+    """Shows a page and then, if wanted, the question; on a terminal a question has the screen to itself."""
+    first = True
+
+    def show(page: Page, question: bool) -> None:
+        nonlocal first
+        whole = [*page, *dialogue.question.page] if question else page
+        if first and all(isinstance(item, Row | Choices) for item in whole) and not dialogue.desk.book.ready:
+            first = False
+            _show_early(whole)
+            return
+        from .view import draw
+
+        screen, desk = app.screen, dialogue.desk
+        if question and fancy:
+            screen.console.clear()
+        draw(
+            whole, screen, desk.knowledge if desk.begun else None, screen.console.height if question and fancy else None
+        )
+
+    return show
+
+
+def _show_early(page: Page) -> None:
+    """The first question, without waiting for what draws the later ones."""
+    from ..tell.safe import safe
+
+    for item in page:
+        if isinstance(item, Row):
+            print(safe(item.text))
+        elif isinstance(item, Choices):
+            for number, choice in enumerate(item.rows, 1):
+                print(f" {number:>2} {safe(choice.text)}")
+
+
+def _first(desk: Desk) -> Callable[[], Question]:
+    """What is asked before there is a piece: which of those kept here, or the name of a new one."""
+    state = {"new": desk.file is not None}
+
+    def pick(value: str) -> None:
+        if value == "new":
+            state["new"] = True
+        else:
+            _resume(desk, Path(value))
+
+    def ask() -> Question:
+        from .intake import name_question, resume_question
+
+        if not state["new"] and desk.folder.is_dir():
+            from ...engine.session.store import kept
+
+            found = kept(desk.folder)
+            if found:
+                return resume_question(found, pick)
+        return name_question(lambda name: _begin(desk, name))
+
+    return ask
+
+
+def _resume(desk: Desk, path: Path) -> None:
+    from ...engine.session.store import open_session
+
+    desk.session = _free(lambda: open_session(path))
+    if desk.state.file:
+        desk.file = Path(desk.state.file)
+
+
+def _free(action: Callable[[], Session]) -> Session:
+    """A session, or word that another shell has it."""
+    from ...engine.session.log import Busy
+
+    try:
+        return action()
+    except Busy as error:
+        raise Misread(str(error)) from None
+
+
+def _begin(desk: Desk, name: str) -> None:
+    from ...engine.piece.form import Piece, Surface
+    from ...engine.session.store import begin, new_path, path_for_file
+    from .intake import WHOLE
+
+    settings = desk.settings
+    asked = ["piece", *(["place"] if settings.place else []), *(["have"] if settings.have_told else [])]
+    piece = Piece(piece=name, surfaces=[Surface(name=WHOLE)], place=settings.place or "other", have=settings.have)
+    path = path_for_file(desk.folder, desk.file) if desk.file else new_path(desk.folder, name)
+    desk.session = _free(lambda: begin(path, piece, asked, str(desk.file or "")))
+
+
+def _open_file(desk: Desk) -> Question | None:
+    """Put a piece file on the bench, or go on with its session; a question if the two differ."""
+    from ...engine.session.store import open_session, path_for_file
+
+    if desk.file is None or not desk.file.exists():
+        return None
+    from ...engine.piece.reader import read_piece
+
+    piece = read_piece(desk.file, desk.knowledge)
+    desk.in_file = piece
+    desk.session = open_session(path_for_file(desk.folder, desk.file))
+    if not desk.session.begun:
+        _start_from_file(desk, piece)
+    elif desk.state.piece != piece:
+        return _which(desk, piece)
+    return None
+
+
+def _start_from_file(desk: Desk, piece: Piece) -> None:
+    from ...engine.session.events import Started
+    from .intake import STEPS
+
+    desk.do(Started(piece=piece, asked=["piece", *STEPS], file=str(desk.file)))
+
+
+def _which(desk: Desk, piece: Piece) -> Question:
+    """The file and the answers kept here differ: which counts."""
+    rows = [
+        Choice("kept", f"the {desk.state.answers} answers kept here, from the last time at the bench"),
+        Choice("file", "the file as it now stands; `back` brings the kept answers back"),
+    ]
+
+    def take(value: str) -> None:
+        if value == "file":
+            _start_from_file(desk, piece)
+
+    page: Page = [Row(f"{desk.file} and what is kept here differ. Which counts?", style="bold"), Choices(rows)]
+    return Question("which", page, take, rows, enter="kept")

@@ -1,0 +1,213 @@
+"""The question about one test, and what stands in its place when no test pays any more."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import TYPE_CHECKING
+
+from .desk import Desk
+from .page import Caution, Choice, Choices, Page, Question, Ranked, Row
+
+if TYPE_CHECKING:
+    from ...engine.assessment import NextTest
+    from ...engine.deciding.nexttest import Worth
+    from ...engine.examine import Examination
+
+SHOWN = 3
+ALTERNATIVES = 3
+MARKS = ("no mark", "a mark that polishes out", "a mark that needs a small repair", "takes a sample")
+STOPPING = ("settled", "same-route")
+
+
+def work_question(desk: Desk, menu: Callable[[str], Page | None]) -> Question:
+    """The picked test, the best test, or the stop; `menu` gets what is chosen at a stop."""
+    done = desk.examined()
+    if desk.picked is not None:
+        return test_question(desk, done, desk.picked)
+    tests = desk.tests()
+    if done.verdict in STOPPING or not tests or tests[0].saves <= 0:
+        return stop_question(desk, done, menu)
+    return test_question(desk, done, tests[0].test)
+
+
+def test_question(desk: Desk, done: Examination, test: str) -> Question:
+    """How to do a test, what may be seen, and where the examination stands above it."""
+    from ...engine.session.events import Answered
+
+    knowledge = desk.knowledge
+    choices = [
+        Choice(outcome, knowledge.outcome(test, outcome).sees, outcome.replace("-", " "))
+        for outcome in knowledge.outcomes_of(test)
+    ]
+
+    def take(value: str) -> None:
+        desk.do(Answered(surface=done.surface.name, test=test, outcome=value, sure=not desk.unsure))
+        desk.picked, desk.unsure = None, False
+
+    told = told_as_test(desk, done, test)
+    page = [
+        *standing(desk, done),
+        *doing(desk, test, told),
+        Choices(choices),
+        *_others(desk, test),
+    ]
+    why = _why_test(desk, done, test, told)
+    minutes = _minutes(desk, test)
+    return Question(done.surface.name, page, take, choices, why=why, minutes=minutes, test=test)
+
+
+def told_as_test(desk: Desk, done: Examination, test: str) -> NextTest:
+    """A test in words, whether it would be proposed or not."""
+    from ...engine.deciding.nexttest import Worth
+    from ...engine.report import told_test
+
+    worth = next((w for w in done.worths if w.test == test), Worth(test, 0.0, 0.0, {}))
+    return told_test(worth, desk.knowledge)
+
+
+def standing(desk: Desk, done: Examination) -> Page:
+    """Where this surface stands: ranking, what moved it, what is still open, what is odd."""
+    from ...engine.standing import between, moves, rose_and_fell
+    from ...engine.words import certainty, likely
+
+    knowledge, state = desk.knowledge, desk.state
+    last = state.last.get(done.surface.name)
+    rows = moves(done, last)
+    page: Page = [Row(_title(desk), style="bold")]
+    for index, move in enumerate(rows[:SHOWN]):
+        name = knowledge.finishes[move.finish].name
+        page.append(Ranked(name, move.p, move.change, likely(move.p), spare=(0, 3, 5)[index]))
+    up, down = rose_and_fell(rows)
+    if last is not None and (up or down):
+        parts = [
+            f"{word} {knowledge.finishes[m.finish].name} {m.change * 100:+.0f}"
+            for word, m in (("up", up), ("down", down))
+            if m
+        ]
+        page.append(Row(f"{_named(desk, last)}: {', '.join(parts)}.", mark="moved:", spare=4))
+    low, high = done.ranges[done.posterior.top]
+    page.append(Row(f"{low:.0%} to {high:.0%}, {certainty(low, high)}.", mark="sure:", spare=6))
+    page.append(Row(between(done, knowledge), mark="open:", spare=7))
+    return page + _warnings(desk, done)
+
+
+def _named(desk: Desk, evidence: str) -> str:
+    if evidence.startswith("tried/"):
+        return f"trying {desk.knowledge.removers[evidence.removeprefix('tried/')].name}"
+    return desk.knowledge.test_name(evidence)
+
+
+def _title(desk: Desk) -> str:
+    piece = desk.state.piece
+    names = [s.name for s in piece.surfaces]
+    here = f"{piece.piece[:40]}: {desk.state.surface[:40].upper()}"
+    count = f"surface {names.index(desk.state.surface) + 1} of {len(names)}, " if len(names) > 1 else ""
+    answers = sum(1 for t in desk.state.here.tests if t)
+    return f"{here}   ({count}{answers} answer{'s' if answers != 1 else ''})"
+
+
+def _warnings(desk: Desk, done: Examination) -> Page:
+    page: Page = []
+    for first, second in done.fit.clashes[:1]:
+        again = f" Clean the spot and repeat {_named(desk, done.fit.doubtful)}." if done.fit.doubtful else ""
+        page.append(
+            Row(f"{_named(desk, first)} and {_named(desk, second)} clash.{again}", mark="!", style="bold", spare=1)
+        )
+    for odd in desk.odd_ones():
+        page.append(Caution(odd.partition(": ")[2]))
+    return page
+
+
+def doing(desk: Desk, test: str, told: NextTest) -> Page:
+    """How to do a test, on the screen on which it is asked: amount, cover, time, place, what to watch for."""
+    entry = desk.knowledge.tests.get(test)
+    mark = MARKS[entry.mark if entry else 2]
+    saves = f", saves about {told.saves_minutes:.0f} min" if told.saves_minutes > 0 else ""
+    minutes = _minutes(desk, test)
+    head = f"{told.name[:1].upper()}{told.name[1:]}: {minutes:g} min, {mark}{saves}"
+    page: Page = [Row(head, style="bold"), Row(told.how, indent=2)]
+    if entry is not None:
+        page.append(Row(entry.watch, mark="watch:"))
+    return [*page, *(Caution(c.partition(": ")[2]) for c in told.cautions)]
+
+
+def _minutes(desk: Desk, test: str) -> float:
+    entry = desk.knowledge.tests.get(test)
+    if entry is not None:
+        return entry.wait_minutes or entry.minutes
+    return desk.knowledge.removers[test.partition("/")[2]].work.dwell_minutes[0]
+
+
+def _others(desk: Desk, test: str) -> Page:
+    rest = [w for w in desk.tests() if w.test != test][:ALTERNATIVES]
+    if not rest:
+        return []
+    told = ", ".join(f"{desk.knowledge.test_name(w.test)}{_saving(w)}" for w in rest)
+    return [
+        Row(f"{told} (pick with: tests). Or: why, unsure, skip, cannot, back, help.", mark="or:", style="dim", spare=2)
+    ]
+
+
+def _saving(worth: Worth) -> str:
+    return f" {worth.saves:+.0f} min" if abs(worth.saves) >= 0.5 else ""
+
+
+def _why_test(desk: Desk, done: Examination, test: str, told: NextTest) -> Page:
+    """Why this test: what each answer would make most probable, and when to distrust it."""
+    knowledge = desk.knowledge
+    page: Page = [Row(f"Why {told.name}?", style="bold"), Row(told.why, indent=2)]
+    worth = next((w for w in done.worths if w.test == test), None)
+    for outcome, chance in sorted((worth.splits if worth else {}).items(), key=lambda pair: -pair[1]):
+        page.append(Row(f"{knowledge.outcome(test, outcome).sees} (expected {chance:.0%})", mark="-"))
+    entry = knowledge.tests.get(test)
+    for distrust in entry.distrust if entry else []:
+        page.append(Row(distrust, mark="distrust if:"))
+    return page
+
+
+def stop_question(desk: Desk, done: Examination, menu: Callable[[str], Page | None]) -> Question:
+    """No test pays any more: why, the way off, and where to go from here."""
+    from ...engine.report import told_route, verdict_why
+
+    knowledge = desk.knowledge
+    page = standing(desk, done)
+    page += [Row(f"STOP TESTING. {verdict_why(done, knowledge)}", style="bold")]
+    for route in done.routes[:1]:
+        told = told_route(route, knowledge)
+        page.append(
+            Row(
+                f"{knowledge.removers[route.remover].name}, about {told.expected_hours:.1f} h of work, harm {told.harm:.0%}. {told.steps[0]}",
+                mark="way off:",
+            )
+        )
+        page += [Caution(c.partition(": ")[2]) for c in told.cautions]
+    choices = _after_stop(desk)
+    why: Page = [
+        Row("Each test left would cost more than it is expected to save on the removal."),
+        Row(verdict_why(done, knowledge)),
+    ]
+    return Question(done.surface.name, [*page, Choices(choices)], menu, choices, why=why)
+
+
+def _after_stop(desk: Desk) -> list[Choice]:
+    rows = []
+    unsettled = next_open(desk)
+    if unsettled is not None:
+        rows.append(Choice(f"surface {unsettled}", f"go to the next surface: {unsettled}", "next"))
+    rows += [
+        Choice("result", "all of it: what takes it off, what does not, and how"),
+        Choice("tests", "test anyway: pick a test"),
+        Choice("leave", "keep everything and leave"),
+    ]
+    return rows
+
+
+def next_open(desk: Desk) -> str | None:
+    """The next surface, after this one and round, on which a test still pays."""
+    names = [s.name for s in desk.state.piece.surfaces]
+    start = names.index(desk.state.surface)
+    for name in [*names[start + 1 :], *names[:start]]:
+        done = desk.examined(name)
+        if done.verdict not in STOPPING and any(w.saves > 0 for w in done.worths):
+            return name
+    return None

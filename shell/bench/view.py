@@ -1,0 +1,119 @@
+"""Pages on a screen: fitted to its height by leaving out what can be spared, cautions never."""
+
+from __future__ import annotations
+
+import re
+import textwrap
+from collections.abc import Sequence
+
+from ...engine.assessment import SurfaceReport
+from ...engine.explain import Because
+from ...engine.knowledge.base import Knowledge
+from ..tell.screen import Screen
+from .page import Caution, Choices, Page, Ranked, Row
+
+PROMPT_LINES = 2
+LEAST_HEIGHT = 12
+CELLS = 12
+NUMBER = 5  # columns of a number in front of a choice
+
+
+def draw(page: Page, screen: Screen, knowledge: Knowledge | None = None, height: int | None = None) -> None:
+    """Show a page; with a height, what can be spared is left out until it fits."""
+    for item in fitted(page, screen.width, height):
+        match item:
+            case Row():
+                _row(item, screen)
+            case Caution():
+                screen.marked("!", item.text, style="bold")
+            case Ranked():
+                screen.line(ranked_line(item, screen), indent=2)
+            case Choices():
+                _choices(item, screen)
+            case Because() if knowledge is not None:
+                from ..tell.because import tell_because
+
+                tell_because(item, knowledge, screen)
+            case SurfaceReport():
+                from ..tell.assessment import tell_surface
+
+                tell_surface(item, screen)
+
+
+def fitted(page: Page, width: int, height: int | None) -> Page:
+    """The page cut to `height` lines: spare rows first, then cautions to their first sentences."""
+    if height is None:
+        return page
+    room = max(height - PROMPT_LINES, LEAST_HEIGHT)
+    for level in range(9, 0, -1):
+        if lines_of(page, width) <= room:
+            return page
+        page = [item for item in page if not (isinstance(item, Row | Ranked) and item.spare == level)]
+    if lines_of(page, width) <= room:
+        return page
+    return [Caution(_first_sentences(item.text)) if isinstance(item, Caution) else item for item in page]
+
+
+def lines_of(page: Page, width: int) -> int:
+    """How many lines of `width` columns a page takes."""
+    return sum(_lines(item, width) for item in page)
+
+
+def _lines(item: object, width: int) -> int:
+    match item:
+        case Row():
+            return _wrapped(item.text, width - item.indent - (len(item.mark) + 3 if item.mark else 0))
+        case Caution():
+            return _wrapped(item.text, width - 4)
+        case Choices():
+            if item.short:
+                return -(-len(item.rows) // _columns(item, width))
+            return sum(_wrapped(c.text, width - NUMBER - 1) for c in item.rows)
+    return 1
+
+
+def _wrapped(text: str, width: int) -> int:
+    return max(1, len(textwrap.wrap(text, max(width, 20))))
+
+
+def _first_sentences(text: str) -> str:
+    """Two sentences, at least 60 characters, and where the rest is."""
+    found = re.findall(r"[^.]+\.", text)
+    short = "".join(found[:2]).strip()
+    return f"{short} (all of it: cautions)" if short and len(short) + 24 < len(text) else text
+
+
+def _row(row: Row, screen: Screen) -> None:
+    if row.mark:
+        screen.marked(row.mark, row.text, indent=2 + row.indent, style=row.style)
+    else:
+        screen.line(row.text, row.style, indent=row.indent)
+
+
+def ranked_line(row: Ranked, screen: Screen) -> str:
+    """Name, bar, chance, change by the last answer, the chance in a word."""
+    name = min(max(24, screen.width - 52), 34)
+    change = f"{row.change * 100:+4.0f}" if abs(row.change) >= 0.005 else "    "
+    return f"{row.name[:name]:<{name}} {screen.bar(row.p, CELLS)} {row.p:4.0%} {change}  {row.word}"
+
+
+def _columns(choices: Choices, width: int) -> int:
+    longest = max(len(c.text) for c in choices.rows) + NUMBER
+    return max(1, (width - 1) // (longest + 1))
+
+
+def _choices(choices: Choices, screen: Screen) -> None:
+    if not choices.short or screen.plain:
+        for number, choice in enumerate(choices.rows, 1):
+            screen.marked(f"{number:>2}", choice.text)
+        return
+    columns = _columns(choices, screen.width)
+    depth = -(-len(choices.rows) // columns)
+    cell = (screen.width - 1) // columns
+    numbered = [f"{n:>2} {c.text}" for n, c in enumerate(choices.rows, 1)]
+    for line in range(depth):
+        screen.line("  " + _joined(numbered[line::depth], cell))
+
+
+def _joined(cells: Sequence[str], width: int) -> str:
+    return "".join(f"{text:<{width}}" for text in cells).rstrip()

@@ -1,0 +1,50 @@
+"""The words that are understood at every prompt: one list for doing, help and completion."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+
+class Word(NamedTuple):
+    """A word, its short forms, what may follow it, what it does."""
+
+    name: str
+    short: tuple[str, ...]
+    takes: str
+    means: str
+
+
+WORDS = (
+    Word("why", (), "", "Why this is asked."),
+    Word("how", (), "", "How the ranking came about, answer by answer."),
+    Word("whynot", (), "FINISH or REMOVER", "Why not that finish, or that remover."),
+    Word("whatif", ("if",), "NUMBER", "What an answer would change, without giving it."),
+    Word("back", ("undo", "b"), "", "Take the last answer back."),
+    Word("list", ("answers", "l"), "", "The answers on this surface; pick one to change it."),
+    Word("note", (), "TEXT", "A note on the last answer here, or on the surface."),
+    Word("unsure", ("u",), "NUMBER", "Give an answer that you are not sure of."),
+    Word("sure", (), "NUMBER", "Give an answer that you are sure of."),
+    Word("skip", ("s",), "", "Leave this test out; it stays in the list of tests."),
+    Word("cannot", (), "", "This test could not be done."),
+    Word("tests", ("t",), "", "All tests; pick any."),
+    Word("time", (), "MINUTES", "Count the time of this test down; Enter leaves early."),
+    Word("cautions", (), "", "The cautions of this test or route in full."),
+    Word("surface", (), "NUMBER, add, rename, copy or drop NAME", "Go to a surface, or change the list of them."),
+    Word("piece", (), "", "Correct what was told of the piece and its surfaces."),
+    Word("have", (), "", "What you have at hand."),
+    Word("tried", (), "", "Tell what a remover did that was tried here."),
+    Word("stain", (), "", "Tell of a stain on this surface."),
+    Word("result", ("route",), "", "What is on it, what takes it off, and how."),
+    Word("units", (), "metric or us", "Units for what is shown and typed."),
+    Word("save", (), "FILE", "Write a piece file, which `oldcoat assess` reads."),
+    Word("help", ("h", "?"), "", "These words."),
+    Word("leave", ("quit", "exit", "q"), "", "Keep everything and leave."),
+)
+
+BY_NAME = {name: word for word in WORDS for name in (word.name, *word.short)}
+
+
+def split(line: str) -> tuple[Word | None, str]:
+    """The word that a line begins with, and the rest; no word if it begins with something else."""
+    head, _, rest = line.strip().partition(" ")
+    return BY_NAME.get(head.lower()), rest.strip()

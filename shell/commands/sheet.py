@@ -1,0 +1,61 @@
+"""oldcoat sheet: the bench sheet as one HTML file."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from ...engine.problems import BadInput, Problem
+from ..app import App
+
+STDOUT = Path("-")
+
+
+@click.command()
+@click.argument("file", type=click.Path(path_type=Path))
+@click.option(
+    "-o",
+    "--output",
+    "out",
+    type=click.Path(path_type=Path, allow_dash=True),
+    default=STDOUT,
+    metavar="OUT.html",
+    help="Write the page to this file; without it, or with -, to standard output.",
+)
+@click.pass_obj
+def sheet(app: App, file: Path, out: Path) -> None:
+    """Make the bench sheet of FILE: one page to print (A4 or Letter) or to read on a phone.
+
+    It needs no network and no script. For the same as data: oldcoat assess FILE --json.
+    """
+    from ...engine import assess, read_piece
+    from ..sheet.sheet import sheet as page_of
+
+    piece = read_piece(file, app.knowledge)
+    page = page_of(assess(piece, app.knowledge, examiner=app.examiner), piece, app.knowledge)
+    if out == STDOUT:
+        click.echo(page, nl=False)
+        return
+    _write(out, page, file)
+    click.echo(f"Written: {click.format_filename(out)}", err=True)
+
+
+def _write(out: Path, page: str, piece_file: Path) -> None:
+    """The page in its file, whole. Raises BadInput if it cannot be, leaving what was there."""
+    from ...engine.storage import write_whole
+
+    try:
+        if out.exists() and not out.is_file():
+            raise _refused(out, "it is not an ordinary file", "name a file, like sheet.html")
+        if out.exists() and out.samefile(piece_file):
+            raise _refused(out, "it is the piece file itself", "name another file, like sheet.html")
+        write_whole(out, page)
+    except OSError as error:
+        raise _refused(out, error.strerror or "the system refuses", "name a file in a folder you may write to") from None
+
+
+def _refused(out: Path, why: str, hint: str) -> BadInput:
+    return BadInput(
+        [Problem(path=str(out), code="cannot-write", message=f"the sheet cannot be written here: {why}", hint=hint)]
+    )

@@ -1,0 +1,35 @@
+"""Figures and short forms that the terminal and the sheet tell in the same words."""
+
+from __future__ import annotations
+
+COUNTED = ("pieces", "sheets", "discs")
+
+
+def after_id(text: str) -> str:
+    """The text without the id before its colon."""
+    head, found, rest = text.partition(": ")
+    return rest if found and " " not in head else text
+
+
+def first_sentence(text: str) -> str:
+    """The first sentence, with its full stop."""
+    return text.split(". ")[0].rstrip(".") + "."
+
+
+def span(hours: tuple[float, float]) -> str:
+    """A range, or one figure if both ends are the same."""
+    low, high = hours
+    return f"{low:g}" if low == high else f"{low:g}-{high:g}"
+
+
+def long_time(hours: float) -> str:
+    """Hours as hours, or as days from two days on."""
+    return f"{hours:.0f} h" if hours < 48 else f"{hours / 24:.0f} days"
+
+
+def amount(how_much: tuple[float, float], unit: str) -> str:
+    """How much to buy: things by the piece are rounded up to whole ones."""
+    low, high = how_much
+    if unit in COUNTED:
+        return f"{max(1, round(low)):d}-{max(1, -(-high // 1)):.0f}" if high > 1 else "1"
+    return f"{low:.2g}-{high:.2g} {unit}" if high < 100 else f"{low:.0f}-{high:.0f} {unit}"

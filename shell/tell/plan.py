@@ -1,0 +1,232 @@
+"""The plan of a piece on a terminal: whether to go on, stains, coats, order of work, sessions, shopping, parts."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from itertools import groupby
+
+from ...engine.assessment import Assessment, Shopping, Step, SurfaceReport
+from ...engine.planning.ledger import PartLine
+from ...engine.planning.recoat import CoatPlan
+from ...engine.planning.schedule import Schedule
+from ...engine.planning.stains import Rung, StainPlan
+from ...engine.planning.worst import Triage
+from .screen import Screen
+
+MEANS = {
+    "works": "Goes on",
+    "after-cure": "After full cure",
+    "barrier": "With a barrier",
+    "test": "Test patch first",
+    "remove": "Clean it off first",
+    "no": "Not over this",
+}
+
+
+def after_id(text: str) -> str:
+    """The text without the id before its colon."""
+    head, found, rest = text.partition(": ")
+    return rest if found and " " not in head else text
+
+
+def tell_triage(triage: Triage, screen: Screen) -> None:
+    """Whether to go on, the worst surface, and the cheapest work that shows it."""
+    screen.line("Worth going on?", "bold", indent=2)
+    screen.line(triage.told, indent=4)
+    screen.line(triage.why, indent=4)
+    if triage.show is not None:
+        cost = f", {triage.show.cost:.0f} of your money" if triage.show.cost is not None else ""
+        minutes = max(1, round(triage.show.hours * 60))
+        screen.marked("Try first:", f"{triage.show.name} on {triage.show.surface}, about {minutes} min{cost}.", 4)
+    early = triage.early
+    if early is not None:
+        screen.marked(
+            "!",
+            f"Against the usual order {early.surface} is worked out before the decision ({early.hours:.1f} h). "
+            f"What that costs: {'; '.join(early.costs)}. Worth {early.worth:.0f} more than deciding blind.",
+            4,
+        )
+
+
+def tell_stains(stains: Sequence[StainPlan], screen: Screen) -> None:
+    """Each stain: what next, how, how often, what then, what never."""
+    for stain in stains:
+        where = f" ({stain.where})" if stain.where else ""
+        screen.line(f"Stain: {stain.name}{where}", "bold", indent=2)
+        screen.line(stain.told, indent=4)
+        for rung in stain.ladder:
+            if rung.state == "next":
+                _tell_next(rung, screen)
+            elif rung.state == "later":
+                screen.marked("then", f"{rung.name}, up to {rung.left} times. {' '.join(rung.why)}", 4)
+            else:
+                why = " ".join(rung.why) if rung.state == "not-here" else f"tried {rung.tried} of {rung.tries}."
+                screen.marked("x", f"{rung.name}: {why}", 4)
+        if stain.next is not None:
+            screen.marked("last", stain.last, 4)
+        screen.marked("!", stain.sanding, 4)
+
+
+def _tell_next(rung: Rung, screen: Screen) -> None:
+    screen.marked("now", f"{rung.name}: {rung.how}", 4)
+    rows = (
+        ("mix", rung.mix),
+        ("on for", f"{_span(rung.dwell_hours)} h" if rung.dwell_hours[1] else None),
+        ("rinse", rung.rinse),
+        ("dry", f"{_span(rung.dry_hours)} h before anything else" if rung.dry_hours[1] else None),
+        ("never with", ", ".join(rung.never_with)),
+        ("metal", rung.metal),
+        ("veneer", rung.veneer),
+        ("colour", rung.colour),
+    )
+    for head, text in rows:
+        if text:
+            screen.marked(f"{head}:", text, 6)
+    screen.items(rung.warnings, indent=6, mark="!")
+
+
+def tell_coats(coats: Sequence[CoatPlan], screen: Screen) -> None:
+    """The coat that was chosen in full, all others by one word."""
+    if not coats:
+        return
+    screen.line("Next coat", "bold", indent=2)
+    for coat in coats:
+        if coat.chosen:
+            _tell_chosen(coat, screen)
+    notes = dict.fromkeys(note for coat in coats if not coat.chosen for note in coat.notes if "%" in note)
+    screen.items(notes if not coats[0].chosen else [], indent=4, mark="!")
+    for means, told in MEANS.items():
+        names = [coat.name for coat in coats if coat.means == means and not coat.chosen]
+        if names:
+            screen.marked(f"{told}:", "; ".join(names), 4)
+
+
+def _tell_chosen(coat: CoatPlan, screen: Screen) -> None:
+    screen.line(f"{coat.name}: {coat.told}", indent=4)
+    for other in coat.otherwise:
+        screen.marked(
+            "but", f"{MEANS_OF_WORD.get(other.word, other.word)} if it is {' or '.join(other.under)} ({other.p:.0%})", 6
+        )
+    screen.items(coat.notes, indent=6, mark="!")
+    for row in coat.stack if coat.means in ("works", "after-cure", "barrier") else []:
+        screen.marked(screen.bullet, row, 6)
+    if coat.too_cold:
+        screen.marked("!", "The room is too cold for it.", 6)
+    screen.marked("use:", f"light use after {_long(coat.use_hours)}, full cure after {coat.cure_days:.0f} days", 6)
+    screen.marked("wears:", coat.wears, 6)
+    screen.marked("way back:", coat.back_off, 6)
+
+
+MEANS_OF_WORD = {"no": "not at all", "remove": "only after cleaning", "ok": "as it is", "test": "test patch"}
+
+
+def tell_plan(answer: Assessment, screen: Screen) -> None:
+    """Order of work, sessions, shopping list, parts."""
+    _tell_order(answer.order_of_work, screen)
+    if answer.held:
+        screen.line("Stopped until the parts are matched", "bold", indent=2)
+        held = [f"{s.name} ({s.surface})" if s.surface else s.name for s in answer.held]
+        screen.line(_joined(held, {}), indent=4)
+    if answer.schedule is not None and answer.schedule.sessions:
+        _tell_sessions(answer.schedule, _names(answer), screen)
+    _tell_shopping(answer.shopping, screen)
+    _tell_parts(answer.parts, screen)
+
+
+def tell_moves(surface: SurfaceReport, screen: Screen) -> None:
+    """How far the solid wood of this surface moves, if the book knows."""
+    if surface.moves:
+        screen.marked("wood:", surface.moves)
+
+
+def _tell_order(steps: Sequence[Step], screen: Screen) -> None:
+    if not steps:
+        return
+    screen.heading("Order of work")
+    for number, (_, rows) in enumerate(groupby(steps, key=lambda step: step.step), 1):
+        _tell_step(number, list(rows), screen)
+
+
+def _tell_step(number: int, rows: Sequence[Step], screen: Screen) -> None:
+    """One step on all the surfaces that come together in the order."""
+    first = rows[0]
+    where = ", ".join(r.surface for r in rows if r.surface)
+    low, high = sum(r.hours[0] for r in rows), sum(r.hours[1] for r in rows)
+    wait = max(r.wait_hours for r in rows)
+    told = [f"{_span((round(low, 1), round(high, 1)))} h"] if high >= 0.05 else []
+    told += [f"then wait {_long(wait)}"] if wait >= 0.5 else []
+    told += ["early, on purpose"] if any(r.early for r in rows) else []
+    tail = f" ({', '.join(told)})" if told else ""
+    screen.marked(f"[ ] {number:>2}", f"{first.name}{': ' + where if where else ''}{tail}")
+    screen.items(dict.fromkeys(r.note for r in rows if r.note), indent=9, mark=screen.bullet)
+    screen.items(dict.fromkeys(_short(c) for r in rows for c in r.cautions), indent=9, mark="!")
+
+
+def _tell_sessions(plan: Schedule, names: dict[str, str], screen: Screen) -> None:
+    screen.heading("Working days")
+    alone = f"; one thing after the other: {plan.sequence_days}" if plan.sequence_days > plan.days else ""
+    screen.line(f"{plan.work_hours:.0f} h of work, {plan.days} days with the waits overlapped{alone}.", indent=2)
+    for session in plan.sessions:
+        screen.marked(f"day {session.day:>3}, {session.hours:.1f} h:", _joined(session.steps, names))
+        if session.waiting:
+            screen.marked("meanwhile:", _joined(session.waiting, names), 4)
+
+
+def _joined(steps: Iterable[str], names: dict[str, str]) -> str:
+    """Steps with the same name on one line: strip (top, legs)."""
+    found: dict[str, list[str]] = {}
+    for step in steps:
+        name, _, where = step.partition(" (")
+        found.setdefault(names.get(name, name), []).append(where.removesuffix(")"))
+    return "; ".join(f"{name} ({', '.join(w for w in where)})" if where[0] else name for name, where in found.items())
+
+
+def _names(answer: Assessment) -> dict[str, str]:
+    return {step.step: step.name for step in answer.order_of_work}
+
+
+def _tell_shopping(shopping: Shopping, screen: Screen) -> None:
+    if not shopping.items:
+        return
+    screen.heading("Shopping list")
+    for item in shopping.items:
+        screen.marked("[ ]", f"{item.what}: {_amount(item.amount, item.unit)}, {item.why}{_places(item.surfaces)}")
+    if shopping.tools:
+        screen.marked("have:", ", ".join(shopping.tools))
+
+
+def _tell_parts(parts: Sequence[PartLine], screen: Screen) -> None:
+    if not parts:
+        return
+    screen.heading("Parts")
+    for part in parts:
+        place = ", ".join(p for p in (part.where, f"up: {part.up}" if part.up else "") if p)
+        state = "matched" if part.matched else f"HOLD: {part.holds}"
+        screen.marked(f"[{part.label}]", f"{part.what}{'; ' + place if place else ''}. {state}")
+        screen.items([f"screws {s}" for s in part.screws] + part.hardware, indent=4)
+        screen.items([f"photograph and mask: {m}" for m in part.mask] + part.warnings, indent=4, mark="!")
+
+
+def _places(surfaces: Sequence[str]) -> str:
+    return f" ({', '.join(surfaces)})" if surfaces else ""
+
+
+def _amount(span: tuple[float, float], unit: str) -> str:
+    low, high = span
+    if unit in ("pieces", "sheets", "discs"):
+        return f"{max(1, round(low)):d}-{max(1, -(-high // 1)):.0f}" if high > 1 else "1"
+    return f"{low:.2g}-{high:.2g} {unit}" if high < 100 else f"{low:.0f}-{high:.0f} {unit}"
+
+
+def _span(hours: tuple[float, float]) -> str:
+    low, high = hours
+    return f"{low:g}" if low == high else f"{low:g}-{high:g}"
+
+
+def _long(hours: float) -> str:
+    return f"{hours:.0f} h" if hours < 48 else f"{hours / 24:.0f} days"
+
+
+def _short(caution: str) -> str:
+    """The first sentence of a caution."""
+    return after_id(caution).split(". ")[0].rstrip(".") + "."

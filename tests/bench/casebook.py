@@ -1,0 +1,197 @@
+"""What the casebook costs and what it brings.
+
+    python tests/bench/casebook.py [costs | learning | writers]
+
+Costs: start with 10 and with 10,000 cases, adding with fsync, a full rebuild, a score.
+Writers: eight processes that add and confirm 2,000 cases in one folder at once.
+Learning: a simulated world whose rows are off the book by a step and a jitter; log loss
+on fresh surfaces against the number of cases learnt from, beside the model that knows
+that world, with every label right and with one in ten wrong. All cases are invented.
+"""
+
+from __future__ import annotations
+
+import random
+import shutil
+import subprocess
+import sys
+import tempfile
+import time
+from math import log
+from multiprocessing import get_context
+from pathlib import Path
+from statistics import median
+
+from compare import ASKED
+from worlds import Subject, draw, tables_of
+
+from oldcoat.engine import Examiner, open_knowledge
+from oldcoat.engine.belief.counts import Counts
+from oldcoat.engine.belief.evidence import answer_evidence
+from oldcoat.engine.belief.posterior import Model
+from oldcoat.engine.belief.prior import prior
+from oldcoat.engine.belief.tables import Tables
+from oldcoat.engine.casebook.index import Index
+from oldcoat.engine.casebook.learn import Teacher, counts_of
+from oldcoat.engine.casebook.record import FORMAT, Case, Change
+from oldcoat.engine.casebook.score import score
+from oldcoat.engine.casebook.store import Casebook
+from oldcoat.engine.knowledge.base import Knowledge
+from oldcoat.engine.piece.form import Confirmed, Piece, Surface
+from oldcoat.engine.storage import to_yaml
+
+MANY, FEW = 10_000, 10
+SIZES = (0, 10, 50, 200, 1000, 4000)
+WRITERS, WRITTEN = 8, 2_000
+START = """
+import sys, time
+from pathlib import Path
+from oldcoat.shell.app import App
+home = Path(sys.argv[1])
+from oldcoat.engine import parse_piece
+begun = time.perf_counter()
+app = App(home=home)
+piece = parse_piece("piece: x\\nsurfaces: [{name: top}]\\n", "x", app.knowledge)
+app.examiner.examine(piece, piece.surfaces[0])
+print(time.perf_counter() - begun)
+"""
+
+
+def case_of(number: int, subject: Subject, truth: str) -> Case:
+    """A simulated surface as a case."""
+    setting = subject.setting
+    surface = Surface(
+        name="top",
+        wood=setting.wood or "unknown",
+        tests={t: subject.answer(t) for t in ASKED},
+        confirmed=Confirmed(finish=truth, how="laboratory"),
+    )
+    piece = Piece(
+        piece=f"invented piece {number}",
+        made="-".join(map(str, setting.years)) if setting.years else "unknown",
+        region=setting.region or "unknown",
+        kind=setting.kind or "unknown",
+        surfaces=[surface],
+    )
+    history = [Change(when="2026-01-01T00:00:00Z", what="invented")]
+    return Case(format=FORMAT, id=f"invented-{number}", added="2026-01-01T00:00:00Z", history=history, piece=piece)
+
+
+def cases_of(world: str, knowledge: Knowledge, count: int, wrong: float = 0.0, seed: int = 7) -> list[Case]:
+    """Simulated cases of a world, a share of them with a wrong label."""
+    rng = random.Random(seed)
+    names = sorted(knowledge.finishes)
+    subjects = draw(world, knowledge, count, seed)
+    return [case_of(i, s, rng.choice(names) if rng.random() < wrong else s.truth) for i, s in enumerate(subjects)]
+
+
+def log_loss(tables: Tables, subjects: list[Subject], counts: Counts | None = None) -> float:
+    """Mean -ln P(truth) over simulated surfaces."""
+    knowledge, total = tables.knowledge, 0.0
+    priors = {s.setting: prior(s.setting, knowledge, counts) for s in subjects}
+    for subject in subjects:
+        evidence = [answer_evidence(t, subject.answer(t), knowledge) for t in ASKED]
+        total -= log(Model(tables, priors[subject.setting]).posterior(evidence).finishes[subject.truth])
+    return total / len(subjects)
+
+
+def learning(knowledge: Knowledge, fresh: int = 1500, seed: int = 7) -> None:
+    """Print log loss against the number of cases."""
+    teacher = Teacher(Tables(knowledge))
+    subjects = draw("shifted", knowledge, fresh, seed)[:fresh]
+    knows = log_loss(tables_of("shifted", knowledge, seed), subjects)
+    print(f"\nlearning: world off the book by a step and a jitter, {fresh} fresh surfaces, {len(ASKED)} answers each")
+    print(f"{'cases':>8}{'log loss':>10}{'of knowing':>12}{'10 % wrong':>12}{'of knowing':>12}")
+    more = cases_of("shifted", knowledge, fresh + max(SIZES), seed=seed)[fresh:]
+    bad = cases_of("shifted", knowledge, fresh + max(SIZES), 0.1, seed=seed)[fresh:]
+    taught = [[lesson for case in cases for lesson in teacher.lessons(case)] for cases in (more, bad)]
+    for size in SIZES:
+        row = []
+        for lessons in taught:
+            counts = counts_of(lessons[:size])
+            row.append(log_loss(Tables(knowledge, counts), subjects, counts))
+        told = "".join(f"{loss:10.4f}{loss / knows:12.3f}" + "  " for loss in row)
+        print(f"{size:8}{told}")
+    print(f"{'knowing':>8}{knows:10.4f}{1:12.3f}")
+
+
+def costs(knowledge: Knowledge, folder: Path) -> None:
+    """Print times beside what they must reach."""
+    tables = Tables(knowledge)
+    print("\ncosts")
+    homes = {}
+    cases = cases_of("own", knowledge, MANY)
+    for size in (FEW, MANY):
+        home = homes[size] = folder / f"home-{size}"
+        (home / "cases").mkdir(parents=True)
+        for case in cases[:size]:
+            (home / "cases" / f"{case.id}.yaml").write_text(to_yaml(case), encoding="utf-8")
+        begun = time.perf_counter()
+        Index(Casebook(home / "cases"), tables, home / "cache").counts()
+        print(f"  full rebuild, {size:6,} cases     {time.perf_counter() - begun:8.2f} s   (10,000: below 30 s)")
+    starts: dict[int, list[float]] = {FEW: [], MANY: []}
+    for _ in range(7):
+        for size, home in homes.items():
+            run = [sys.executable, "-c", START, str(home)]
+            begun = time.perf_counter()
+            subprocess.run(run, check=True, capture_output=True)
+            starts[size].append(time.perf_counter() - begun)
+    few, many = median(starts[FEW]), median(starts[MANY])
+    print(f"  start to first question          {few * 1000:5.0f} and {many * 1000:5.0f} ms, ratio {many / few:.3f}   (below 1.10)")
+    book, taken = Casebook(homes[MANY] / "cases"), []
+    for case in cases[:200]:
+        begun = time.perf_counter()
+        book.add(case.piece)
+        taken.append(time.perf_counter() - begun)
+    print(f"  add with fsync, among {MANY:,}     {median(taken) * 1000:6.1f} ms, slowest {max(taken) * 1000:.0f} ms   (below 20 ms)")
+    begun = time.perf_counter()
+    Index(book, tables, homes[MANY] / "cache").counts()
+    print(f"  index after 200 new cases         {time.perf_counter() - begun:7.2f} s")
+    begun = time.perf_counter()
+    done = score(cases[:1000], tables)
+    print(f"  score over 1,000 cases            {time.perf_counter() - begun:7.2f} s   (below 10 s)")
+    if done.casebook and done.book:
+        print(f"    (log loss {done.casebook.log_loss:.3f}, book alone {done.book.log_loss:.3f})")
+
+
+def _write(folder: str, count: int, seed: int) -> list[str]:
+    book, rng, kept = Casebook(Path(folder)), random.Random(seed), []
+    for number in range(count):
+        case = book.add(Piece(piece=f"invented {rng.random()}", surfaces=[Surface(name="top")]))
+        book.confirm(case.id, "top", Confirmed(finish="shellac", how="removal", when=f"{seed}/{number}"))
+        kept.append(case.id)
+    return kept
+
+
+def writers(folder: Path) -> None:
+    """Print whether eight processes at once lost anything."""
+    begun = time.perf_counter()
+    with get_context("spawn").Pool(WRITERS) as pool:
+        rows = pool.starmap(_write, [(str(folder / "shared"), WRITTEN // WRITERS, seed) for seed in range(WRITERS)])
+    took = time.perf_counter() - begun
+    told = [name for row in rows for name in row]
+    book = Casebook(folder / "shared")
+    confirmed = sum(book.get(name).piece.surfaces[0].confirmed is not None for name in told)
+    print(f"\nwriters: {WRITERS} processes, {WRITTEN:,} cases added and confirmed in {took:.1f} s")
+    print(f"  kept {len(book.ids()):,}, ids told twice {len(told) - len(set(told))}, confirmations kept {confirmed:,}")
+
+
+def main() -> None:
+    """Run what was asked for."""
+    asked = sys.argv[1:] or ["learning", "costs", "writers"]
+    folder = Path(tempfile.mkdtemp(prefix="oldcoat-bench-"))
+    knowledge = open_knowledge(cache=folder / "cache")
+    Examiner(knowledge)
+    try:
+        if "learning" in asked:
+            learning(knowledge)
+        if "costs" in asked:
+            costs(knowledge, folder)
+        if "writers" in asked:
+            writers(folder)
+    finally:
+        shutil.rmtree(folder)
+
+
+if __name__ == "__main__":
+    main()

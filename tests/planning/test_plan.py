@@ -1,0 +1,144 @@
+"""The whole plan over many invented pieces: what must hold whatever the piece is."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+from oldcoat.engine import Examiner
+from oldcoat.engine.assess import assess, examine_all
+from oldcoat.engine.piece.form import Piece, Room, StainSeen, Surface
+from oldcoat.engine.planning.order import comes_before
+from oldcoat.engine.planning.plan import Plan, plan
+
+Planner = Callable[[str], Plan]
+FEW = settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+
+SURFACES = st.builds(
+    Surface,
+    name=st.just("x"),
+    wood=st.sampled_from(("oak", "walnut", "teak", "pine", "cherry", "unknown")),
+    build=st.sampled_from(("solid", "veneer", "unknown")),
+    tests=st.sampled_from(
+        ({}, {"alcohol-drop": "dissolves-fast"}, {"alcohol-drop": "no-effect", "lacquer-thinner-drop": "dissolves"})
+    ),
+    stains=st.lists(
+        st.builds(
+            StainSeen,
+            kind=st.sampled_from(("black-ring", "white-bloom", "dye-or-ink", "mould", "urine")),
+            tried=st.sampled_from(({}, {"oxalic-acid": 2}, {"chlorine-bleach": 1})),
+        ),
+        max_size=2,
+    ),
+    repairs=st.lists(st.sampled_from(("veneer-loose", "joints-loose", "dents", "filler", "edge-missing")), max_size=2),
+    hidden=st.booleans(),
+    plan=st.sampled_from((None, None, "strip", "keep", "leave")),
+)
+PIECES = st.builds(
+    Piece,
+    piece=st.just("invented"),
+    surfaces=st.lists(SURFACES, min_size=1, max_size=4).map(
+        lambda rows: [Surface(**{**_fields(s), "name": f"face {n}"}) for n, s in enumerate(rows)]
+    ),
+    made=st.sampled_from(("unknown", "1890-1910", "1955", "1990s")),
+    kind=st.sampled_from(("table", "chest", "unknown")),
+    next_coat=st.sampled_from((None, "shellac", "waterborne", "oil-polyurethane", "wax")),
+    room=st.builds(Room, temperature_c=st.floats(5, 30), humidity=st.floats(20, 90)),
+)
+
+
+def _fields(surface: Surface) -> dict[str, object]:
+    return {name: getattr(surface, name) for name in surface.__struct_fields__}
+
+
+def _plan(piece: Piece, examiner: Examiner) -> Plan:
+    return plan(piece, examine_all(piece, examiner), examiner.knowledge)
+
+
+@FEW
+@given(piece=PIECES)
+def test_order_keeps_the_book_and_waits_are_never_negative(piece: Piece, examiner: Examiner) -> None:
+    """Every pair of the book on the same surface; the schedule between chain and sequence."""
+    made = _plan(piece, examiner)
+    work = examiner.knowledge.work
+    place = {node: index for index, node in enumerate(made.order)}
+    for edge in work.order:
+        for node in made.order:
+            for other in made.order:
+                same = not node.surface or not other.surface or node.surface == other.surface
+                if (node.step, other.step) == (edge.first, edge.then) and same:
+                    assert place[node] < place[other]
+    assert all(t.wait >= 0 and 0 <= t.hours[0] <= t.hours[1] for t in made.tasks.values())
+    assert made.schedule is not None
+    assert made.schedule.longest_chain_hours - 1e-6 <= made.schedule.elapsed_hours
+    assert made.schedule.elapsed_hours <= made.schedule.sequence_hours + 1e-6
+
+
+@FEW
+@given(piece=PIECES, more=SURFACES)
+def test_adding_a_surface_never_removes_a_caution(piece: Piece, more: Surface, examiner: Examiner) -> None:
+    """Nor a step of a surface that was there before."""
+    added = Surface(**{**_fields(more), "name": "one more"})  # type: ignore[arg-type]
+    larger = Piece(**{**{f: getattr(piece, f) for f in piece.__struct_fields__}, "surfaces": [*piece.surfaces, added]})
+    before, after = (assess(p, examiner.knowledge, examiner=examiner) for p in (piece, larger))
+    assert set(before.cautions) <= set(after.cautions)
+    assert {(s.step, s.surface) for s in before.order_of_work} <= {(s.step, s.surface) for s in after.order_of_work}
+
+
+@FEW
+@given(piece=PIECES)
+def test_bleaches_never_meet_without_rinse_and_drying(piece: Piece, examiner: Examiner) -> None:
+    """Where chlorine bleach and oxalic acid are both in the plan, a rinse with a day's wait stands between."""
+    made = _plan(piece, examiner)
+    place = {(node.step, node.surface): index for index, node in enumerate(made.order)}
+    for surface in piece.surfaces:
+        chlorine, acid = place.get(("chlorine-bleach", surface.name)), place.get(("oxalic-acid", surface.name))
+        if chlorine is not None and acid is not None:
+            rinse = place["rinse-after-chlorine", surface.name]
+            assert chlorine < rinse < acid
+            assert made.tasks[made.order[rinse]].wait >= 24
+
+
+def test_same_piece_same_plan(planned: Planner, hall_table: str) -> None:
+    """To the last digit."""
+    one, other = planned(hall_table), planned(hall_table)
+    assert (one.order, one.tasks, one.schedule, one.shopping) == (
+        other.order,
+        other.tasks,
+        other.schedule,
+        other.shopping,
+    )
+
+
+def test_the_hall_table(planned: Planner, hall_table: str, examiner: Examiner) -> None:
+    """Behaviour on one piece: what applies, what does not, and the coat's own cure times."""
+    made = planned(hall_table)
+    steps = {(n.step, n.surface) for n in made.order}
+    assert {("oxalic-acid", "top"), ("pull-iron", "top"), ("strip", "top"), ("strip", "legs")} <= steps
+    assert ("oxalic-acid", "legs") not in steps
+    assert ("lay-veneer", "top") not in steps
+    assert ("chlorine-bleach", "top") not in steps
+    coat = examiner.knowledge.recoat.coats["oil-polyurethane"]
+    waits = {n.step: t.wait for n, t in made.tasks.items()}
+    assert waits["light-cure"] == coat.use_hours
+    assert waits["light-cure"] + waits["full-cure"] == coat.cure_days * 24
+    assert comes_before(examiner.knowledge.work, "light-cure", "wax")
+
+
+def test_strip_hours_are_those_of_the_route(planned: Planner, hall_table: str) -> None:
+    """Not those of the book: the best route's hours lie within."""
+    made = planned(hall_table)
+    for one in made.facings:
+        low, high = next(t.hours for n, t in made.tasks.items() if n == ("strip", one.name))
+        assert low <= one.done.routes[0].expected_hours <= high
+
+
+def test_shaded_parts_are_told_before_the_finish(planned: Planner, hall_table: str, examiner: Examiner) -> None:
+    """A flag on the surface that was kept from the light, and on no other."""
+    from oldcoat.engine import parse_piece
+
+    text = hall_table.replace("{name: legs,", "{name: legs, shaded: true,")
+    answer = assess(parse_piece(text, "invented", examiner.knowledge), examiner.knowledge, examiner=examiner)
+    flagged = [s.name for s in answer.surfaces if any(f.startswith("will-not-match") for f in s.flags)]
+    assert flagged == ["legs"]

@@ -1,0 +1,92 @@
+"""What may go on: under all that the film may be, and over each other."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from hypothesis import given
+from hypothesis import strategies as st
+from oldcoat.engine.knowledge.base import Knowledge
+from oldcoat.engine.planning.plan import Plan
+from oldcoat.engine.planning.recoat import CAUTION, CoatPlan, cure_hours, meaning, word
+
+Planner = Callable[[str], Plan]
+
+
+def _coats(planned: Planner, surface: str, more: str = "") -> dict[str, CoatPlan]:
+    text = f"piece: invented\nmade: 1930-1945\n{more}\nsurfaces:\n  - {{name: top, {surface}}}\n"
+    return {c.over: c for c in planned(text).facings[0].coats}
+
+
+def test_bare_oily_wood_wants_a_barrier_under_varnish(planned: Planner) -> None:
+    """Rosewood and its kind stop oil finishes from curing; shellac goes on (Fine Woodworking, advice of 2008)."""
+    coats = _coats(planned, "wood: rosewood, build: solid, plan: strip")
+    assert coats["oil-polyurethane"].means == "barrier"
+    assert coats["oil-polyurethane"].between == "shellac"
+    assert coats["shellac"].means == "works"
+    assert len(coats["oil-polyurethane"].stack) == 2
+
+
+def test_a_kept_film_decides_what_goes_over_it(planned: Planner) -> None:
+    """Conversion varnish never over shellac; shellac takes shellac."""
+    coats = _coats(planned, "wood: oak, build: solid, plan: keep, known: {finish: shellac, how: laboratory}")
+    assert coats["conversion-varnish"].means in ("no", "test")
+    assert coats["shellac"].means == "works"
+
+
+def test_doubt_about_the_film_asks_for_a_patch(planned: Planner, knowledge: Knowledge) -> None:
+    """A coat that only some of the possible films bear is never simply allowed."""
+    coats = _coats(planned, "wood: oak, build: solid, plan: keep")
+    for name, coat in coats.items():
+        forbidden = sum(o.p for o in coat.otherwise if knowledge.recoat.words[o.word].means in ("no", "remove"))
+        if forbidden >= knowledge.decide.possible:
+            assert CAUTION.index(coat.means) >= CAUTION.index("test"), name
+
+
+def test_a_crazed_film_is_one_class_worse(planned: Planner) -> None:
+    """Nothing that bonds gets easier over cracks; wax, which does not bond, stays."""
+    surface = "wood: oak, build: solid, plan: keep, known: {finish: nitrocellulose-lacquer, how: laboratory}"
+    sound = _coats(planned, surface)
+    crazed = _coats(planned, surface + ", tests: {crack-pattern: straight-checks}")
+    worse = [n for n in sound if CAUTION.index(crazed[n].means) > CAUTION.index(sound[n].means)]
+    assert worse
+    assert all(CAUTION.index(crazed[n].means) >= CAUTION.index(sound[n].means) for n in sound)
+    assert crazed["wax"].means == sound["wax"].means
+
+
+def test_a_hidden_face_is_left(planned: Planner) -> None:
+    """No coat is proposed for it; sealed on request it gets one."""
+    assert _coats(planned, "wood: pine, build: solid, hidden: true") == {}
+    assert _coats(planned, "wood: pine, build: solid, hidden: true, plan: seal")
+
+
+@given(st.floats(1, 500), st.floats(0, 40))
+def test_cold_cures_slower(hours: float, celsius: float) -> None:
+    """At 20 C as printed; colder longer; ten degrees about double."""
+    assert abs(cure_hours(hours, 20) - hours) < 1e-9 * hours
+    assert cure_hours(hours, celsius) > cure_hours(hours, celsius + 1)
+    assert 1.8 < cure_hours(hours, 10) / hours < 2.3
+
+
+def test_a_cold_room_is_told(planned: Planner) -> None:
+    """Below the coat's own least temperature."""
+    room = "next_coat: waterborne\nroom: {temperature_c: 10}"
+    assert _coats(planned, "wood: oak, build: solid", room)["waterborne"].too_cold
+    assert not _coats(planned, "wood: oak, build: solid", "next_coat: waterborne")["waterborne"].too_cold
+
+
+def test_every_pair_has_a_word_and_a_way_back(knowledge: Knowledge) -> None:
+    """The matrix is full, and every coat says how it wears and comes off."""
+    book = knowledge.recoat
+    for under in book.under:
+        for over, coat in book.coats.items():
+            assert word(book, under, over) in book.words
+            assert meaning(book, coat.as_under, over) in CAUTION
+            assert coat.wears
+            assert coat.back_off
+
+
+def test_only_wax_goes_over_wax(knowledge: Knowledge) -> None:
+    """Furniture-making reference, compatibility list: wax takes none."""
+    book = knowledge.recoat
+    assert {over for over in book.coats if meaning(book, "wax-residue", over) == "works"} == {"wax"}

@@ -1,0 +1,121 @@
+"""Go, go to usable, stop: by the user's figures, worst surface first."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from hypothesis import given
+from hypothesis import strategies as st
+from oldcoat.engine.piece.form import Money, Spread
+from oldcoat.engine.planning.plan import Plan
+from oldcoat.engine.planning.triage import break_even, chance_of_gain, decide, early_gain, figures, gain
+
+Planner = Callable[[str], Plan]
+MONEY = st.floats(0, 5000)
+CHANCE = st.floats(0, 1)
+
+
+@given(CHANCE, MONEY, MONEY, st.floats(0, 100), st.floats(0, 80), MONEY, st.floats(0, 0.5))
+def test_break_even_is_where_the_gain_is_nothing(
+    p: float, sells: float, fallback: float, hours: float, rate: float, material: float, fee: float
+) -> None:
+    """At that chance the gain is 0; above it the sign follows the chance."""
+    even = break_even(sells, fallback, hours, rate, material, fee)
+    if even is None:
+        assert sells <= fallback
+        return
+    if (sells - fallback) < 1:
+        return
+    assert abs(gain(even, sells, fallback, hours, rate, material, fee)) < 1e-4
+    here = gain(p, sells, fallback, hours, rate, material, fee)
+    assert here >= -1e-4 if p >= even else here <= 1e-4
+
+
+def _money(**more: object) -> Money:
+    base: dict[str, object] = {"sells": 900.0, "rate_hour": 30.0, "fallback": 250.0, "fee_share": 0.1}
+    return Money(**{**base, "as_it_stands": 150.0, "material": 60.0, **more})  # type: ignore[arg-type]
+
+
+def test_buying_price_is_sunk() -> None:
+    """What was paid changes nothing about going on."""
+    rows = [decide(figures(_money(bought=b), 0.7, (12, 16), (3, 4), (0, 0, 0))) for b in (0.0, 500.0)]
+    assert rows[0] == rows[1]
+
+
+@given(CHANCE, CHANCE)
+def test_a_likelier_success_never_gains_less(p: float, q: float) -> None:
+    """Gain and chance of gain rise with the chance of the planned result."""
+    money = _money(sells=Spread(likely=900, low=600, high=1200))
+    low, high = (decide(figures(money, x, (10, 18), (3, 4), (0, 0, 0))) for x in sorted((p, q)))
+    assert low.gain <= high.gain + 1e-9
+    assert low.chance_of_gain <= high.chance_of_gain + 1e-9
+
+
+def test_the_three_decisions() -> None:
+    """Invented figures for each; the decision is the one that gains most."""
+    go = decide(figures(_money(sells=2000.0), 0.9, (10, 12), (3, 4), (0, 0, 0)))
+    usable = decide(figures(_money(sells=500.0, fallback=400.0), 0.5, (30, 40), (2, 3), (0, 0, 0)))
+    stop = decide(figures(_money(sells=300.0, fallback=100.0), 0.5, (30, 40), (8, 9), (0, 0, 0)))
+    assert [v.decision for v in (go, usable, stop)] == ["go", "go-to-usable", "stop"]
+    assert usable.usable_gain > max(0.0, usable.gain)
+    assert max(stop.gain, stop.usable_gain) <= 0
+
+
+def test_without_spread_the_chance_is_exact() -> None:
+    """With fixed figures the chance of a gain is the chance of success, where success pays and failure does not."""
+    given_ = figures(_money(), 0.37, (14, 14), (3, 3), (0, 0, 0))
+    assert abs(chance_of_gain(given_) - 0.37) < 1e-9
+
+
+@given(CHANCE, st.floats(0, 10), st.floats(0, 3))
+def test_knowing_first_is_worth_no_more_than_what_failure_costs(p: float, trial: float, extra: float) -> None:
+    """An early trial saves at most the loss that it prevents, and nothing if success and failure both pay."""
+    verdict = decide(figures(_money(), p, (14, 14), (3, 3), (0, 0, 0)))
+    worth = early_gain(verdict, p, trial, extra, 30)
+    assert worth <= max(0.0, -(1 - p) * verdict.gain_if_not, p * verdict.gain_if_it_works) + 1e-6
+    rich = decide(figures(_money(sells=5000.0, fallback=3000.0), p, (14, 14), (3, 3), (0, 0, 0)))
+    assert early_gain(rich, p, trial, extra, 30) <= 1e-6
+
+
+PIECE = """
+piece: invented
+made: 1930-1945
+kind: table
+next_coat: shellac
+money: {{sells: 1500, rate_hour: 30, fallback: 250, fee_share: 0.1, as_it_stands: 150, material: 60}}
+surfaces:
+  - {{name: legs, wood: oak, build: solid, area_m2: {legs}, tests: {{alcohol-drop: dissolves-fast}}}}
+  - {{name: top, wood: oak, build: solid, area_m2: 0.8, tests: {{alcohol-drop: dissolves-fast}},
+     stains: [{{kind: black-ring, tried: {{oxalic-acid: 1}}}}], repairs: [joints-loose]}}
+"""
+
+
+def test_the_stained_surface_decides(planned: Planner) -> None:
+    """It is named, comes first, and the cheapest look at it is before the decision."""
+    triage = planned(PIECE.format(legs=0.6)).triage
+    assert triage.worst == "top"
+    assert triage.doubt == "stain"
+    assert triage.show is not None
+    assert triage.show.surface == "top"
+    assert triage.show.cost is not None
+    assert triage.verdict is not None
+
+
+def test_an_early_trial_says_what_it_costs(planned: Planner) -> None:
+    """With much work on the other surfaces the worst one is done first, and the price of that order is told."""
+    plan = planned(PIECE.format(legs=6.0))
+    early = plan.triage.early
+    assert early is not None
+    assert early.surface == "top"
+    assert early.worth > 0
+    assert any("bare wood" in cost for cost in early.costs)  # joints are glued after this strip
+    place = {(n.step, n.surface): i for i, n in enumerate(plan.order)}
+    assert place["strip", "top"] < place["salvage-decision", ""] < place["strip", "legs"]
+
+
+def test_without_figures_nothing_is_taken_early(planned: Planner, hall_table: str) -> None:
+    """No money, no verdict, the usual order; the worst surface is named all the same."""
+    triage = planned(hall_table).triage
+    assert triage.verdict is None
+    assert triage.early is None
+    assert triage.worst == "top"
