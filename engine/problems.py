@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from difflib import get_close_matches
 
 from msgspec import Struct
 
@@ -37,6 +36,8 @@ class BadKnowledge(BadInput):
 
 def nearest(word: str, allowed: Iterable[str], most: int = 12) -> str:
     """A hint: the nearest allowed name, or the allowed names if there are few."""
+    from difflib import get_close_matches
+
     names = sorted(set(allowed))
     close = get_close_matches(word, names, n=1, cutoff=0.6)
     if close:

@@ -59,6 +59,7 @@ class Tables:
         self.groups = sorted(self.belief.groups)
         self._tables: dict[str, Table] = {}
         self._origins: dict[str, Table] = {}
+        self._rows: dict[tuple[str, str], Row | None] = {}
         self._rest: Tables | None = None
         self._touched: Mapping[str, Collection[str]] = {}
         self._states: dict[str, list[float]] = {}
@@ -110,6 +111,12 @@ class Tables:
         with `book_weight` cases both weigh the same. Where the book is silent the start is
         Laplace's: one pseudo-case an outcome.
         """
+        key = (test, finish)
+        if key not in self._rows:
+            self._rows[key] = self._joined(test, finish)
+        return self._rows[key]
+
+    def _joined(self, test: str, finish: str) -> Row | None:
         book = self.book_row(test, finish)
         seen = self.counts.outcomes(finish, test)
         if not seen:

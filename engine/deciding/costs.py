@@ -10,6 +10,7 @@ weights are in knowledge/decide.yaml and are the user's to overlay.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from operator import mul
 
 from msgspec import Struct
 
@@ -36,7 +37,7 @@ class CostTable(Struct, frozen=True):
 
     def best(self, weights: Sequence[float]) -> tuple[float, int]:
         """Least expected cost times the sum of `weights`, and which remover gives it."""
-        totals = [sum(w * c for w, c in zip(weights, row, strict=True)) for row in self.rows]
+        totals = [sum(map(mul, weights, row)) for row in self.rows]
         index = min(range(len(totals)), key=totals.__getitem__)
         return totals[index], index
 

@@ -1,6 +1,8 @@
 """YAML rules to a Rete network, built once, then run on the facts of one surface.
 
-Working memory holds one fact per key. A firing keeps the rule, the facts that it
+Working memory holds what was given as one fact with a field for each key, and each
+conclusion as a fact of its own: a fact that passes through the network costs the same
+whether it has one field or forty. A firing keeps the rule, the facts that it
 matched and what it concluded, so every conclusion can be traced to its parents.
 Each rule has a salience of its own (priority, then id), which makes the order of the
 agenda the same in every run.
@@ -26,8 +28,12 @@ class Firing(Struct, frozen=True):
     facts: dict[str, Literalish]
 
 
-class _Item(experta.Fact):  # type: ignore[misc]
-    """One fact: a key and its value."""
+class _Given(experta.Fact):  # type: ignore[misc]
+    """All that is known of the surface before any rule fires, as one fact of many fields."""
+
+
+class _Note(experta.Fact):  # type: ignore[misc]
+    """One fact that a rule has concluded: a key and its value."""
 
 
 def accepts(condition: Condition) -> Callable[[Any], bool]:
@@ -44,6 +50,8 @@ class Network:
 
     def __init__(self, rules: Iterable[Rule]) -> None:
         self.rules = sorted(rules, key=lambda rule: (-rule.priority, rule.id))
+        self._concluded = {key for rule in self.rules for key in rule.then.facts}
+        self._read = {key for rule in self.rules for key in (*rule.when, *rule.unless)}
         self._fired: list[Firing] = []
         body = {f"rule_{rank}": self._compiled(rule, len(self.rules) - rank) for rank, rule in enumerate(self.rules)}
         self._engine = type("Consultation", (experta.KnowledgeEngine,), body)()
@@ -52,27 +60,35 @@ class Network:
         """Every rule that fires on `facts`, in the order of the agenda."""
         self._fired = []
         self._engine.reset()
-        for key in sorted(facts):
-            self._engine.declare(_Item(key=key, value=facts[key]))
+        self._engine.declare(_Given(**{key: facts[key] for key in sorted(self._read & facts.keys())}))
+        for key in sorted(self._concluded & facts.keys()):
+            self._engine.declare(_Note(key=key, value=facts[key]))
         self._engine.run()
         return self._fired
 
     def _compiled(self, rule: Rule, salience: int) -> Any:
-        bound = [
-            getattr(experta.AS, f"f{index}") << _Item(key=key, value=experta.P(accepts(condition)))
+        """One experta rule. What was given stands in one fact, so it costs one pattern however many keys."""
+        given = {key: experta.P(accepts(c)) for key, c in sorted(rule.when.items()) if key not in self._concluded}
+        bound = [experta.AS.given << _Given(**given)]
+        bound += [
+            getattr(experta.AS, f"note{index}") << self._pattern(key, condition)
             for index, (key, condition) in enumerate(sorted(rule.when.items()))
+            if key in self._concluded
         ]
-        absent = [
-            experta.NOT(_Item(key=key, value=experta.P(accepts(condition))))
-            for key, condition in sorted(rule.unless.items())
-        ]
+        absent = [experta.NOT(self._pattern(key, condition)) for key, condition in sorted(rule.unless.items())]
 
         def fire(engine: Any, **matched: Any) -> None:
-            self._fired.append(Firing(rule, {fact["key"]: fact["value"] for fact in matched.values()}))
+            held = {key: matched["given"][key] for key in given}
+            held |= {fact["key"]: fact["value"] for name, fact in matched.items() if name != "given"}
+            self._fired.append(Firing(rule, held))
             for key, value in rule.then.facts.items():
-                engine.declare(_Item(key=key, value=value))
+                engine.declare(_Note(key=key, value=value))
 
         return experta.Rule(*bound, *absent, salience=salience)(fire)
+
+    def _pattern(self, key: str, condition: Condition) -> Any:
+        predicate = experta.P(accepts(condition))
+        return _Note(key=key, value=predicate) if key in self._concluded else _Given(**{key: predicate})
 
 
 def _typed(value: Any) -> tuple[bool, Any]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import sys
 import time
 from collections.abc import Callable, Iterable
@@ -117,18 +118,19 @@ class KeyAsker:
 
 
 def _history(path: Path) -> History:
-    """Typed words of earlier sessions, for this user only; kept in memory if the disk refuses."""
-    from prompt_toolkit.history import FileHistory, InMemoryHistory
+    """Typed lines of earlier sessions, for this user only; a disk that refuses costs only that."""
+    from prompt_toolkit.history import FileHistory
 
-    try:
-        if not path.exists():
+    class Private(FileHistory):
+        def store_string(self, string: str) -> None:
             from ...engine.storage import make_private
 
-            make_private(path.parent)
-            path.touch(mode=0o600)
-    except OSError:
-        return InMemoryHistory()
-    return FileHistory(path)
+            with contextlib.suppress(OSError):
+                make_private(path.parent)
+                path.touch(mode=0o600)
+                super().store_string(string)
+
+    return Private(path)
 
 
 def _completer(dialogue: Dialogue) -> Completer:

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING
+
+from msgspec import Struct, field
+from msgspec.structs import replace
 
 from ..settings import Settings
 from .book import Book
@@ -20,8 +22,7 @@ if TYPE_CHECKING:
     from ...engine.session.store import Session
 
 
-@dataclass
-class Desk:
+class Desk(Struct):
     """Everything that a question may look at or change.
 
     folder: where sessions are kept; file: the piece file to write on leaving, if any;
@@ -95,8 +96,6 @@ class Desk:
 
 def _shared(piece: Piece) -> Piece:
     """What all surfaces of a piece share: all but answers and notes."""
-    from msgspec.structs import replace
-
     from ...engine.piece.form import Surface
 
     faces = [Surface(name=s.name, area_m2=s.area_m2, hidden=s.hidden) for s in piece.surfaces]

@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
+
+from msgspec import Struct, field
 
 if TYPE_CHECKING:
     from ...engine.assessment import SurfaceReport
     from ...engine.explain import Because
 
 
-class Row(NamedTuple):
+class Row(Struct, frozen=True):
     """A paragraph; `spare` says how soon it goes if the screen is full: 0 never, 9 first."""
 
     text: str
@@ -21,13 +22,13 @@ class Row(NamedTuple):
     spare: int = 0
 
 
-class Caution(NamedTuple):
+class Caution(Struct, frozen=True):
     """A warning; on a full screen its first sentences stand for it, never nothing."""
 
     text: str
 
 
-class Ranked(NamedTuple):
+class Ranked(Struct, frozen=True):
     """One finish of the ranking, with what the last answer did to it."""
 
     name: str
@@ -37,7 +38,7 @@ class Ranked(NamedTuple):
     spare: int = 0
 
 
-class Choice(NamedTuple):
+class Choice(Struct, frozen=True):
     """One numbered answer: what it means to the program and to the eye."""
 
     value: str
@@ -45,7 +46,7 @@ class Choice(NamedTuple):
     name: str = ""
 
 
-class Choices(NamedTuple):
+class Choices(Struct, frozen=True):
     """The numbered answers of a question; `short` ones may stand side by side."""
 
     rows: Sequence[Choice]
@@ -60,8 +61,7 @@ class Misread(Exception):
     """An answer that cannot be taken; the message says what can."""
 
 
-@dataclass(frozen=True)
-class Question:
+class Question(Struct, frozen=True):
     """What is asked, and what is done with an answer.
 
     take: gets the answer (a choice's value, or the text as typed); what it returns is shown; raises Misread.

@@ -46,12 +46,12 @@ def _fetched(app: App) -> Examiner:
 
 
 def _loop(dialogue: Dialogue, app: App) -> None:
-    from .ask import asker
-
     fancy = app.interactive() and not app.plain
     show = _shower(dialogue, app, fancy)
-    asks = asker(dialogue, fancy, app.places.history, dialogue.desk.book.start)
     show([], question=True)
+    from .ask import asker
+
+    asks = asker(dialogue, fancy, app.places.history, dialogue.desk.book.start)
     while not dialogue.over:
         try:
             page = dialogue.reply(asks.line(_label(dialogue)))

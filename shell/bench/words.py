@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from typing import NamedTuple
+from msgspec import Struct
 
 
-class Word(NamedTuple):
+class Word(Struct, frozen=True):
     """A word, its short forms, what may follow it, what it does."""
 
     name: str

@@ -67,12 +67,6 @@ def _harmless(value: object) -> object:
     return value if isinstance(value, Markup) else safe(value)
 
 
-def _named_step(told: str, names: dict[str, str]) -> str:
-    """`strip (top)` of the schedule with the step in words."""
-    step, found, rest = told.partition(" (")
-    return names.get(step, step) + found + rest
-
-
 def _facts(piece: Piece, knowledge: Knowledge) -> list[tuple[str, str]]:
     """What is known of the piece, in words, without what is not known."""
     words = knowledge.vocabulary
@@ -108,5 +102,6 @@ _FILTERS: dict[str, Callable[..., Any]] = {
     "choice": views.choice,
     "doing": views.doing,
     "amount": lambda item: figures.amount(item.amount, item.unit),
-    "named_step": _named_step,
+    "joined_steps": figures.joined_steps,
+    "shown": views.shown,
 }

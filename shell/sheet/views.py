@@ -7,10 +7,11 @@ from itertools import groupby
 
 from msgspec import Struct
 
-from ...engine.assessment import Assessment, NextTest, RemoverReport, Step, SurfaceReport
+from ...engine.assessment import Assessment, NextTest, Ranked, RemoverReport, Step, SurfaceReport
 from ...engine.knowledge.base import Knowledge
 from ...engine.piece.form import NOT_DONE, Answer, Surface
 from ..tell.figures import after_id, first_sentence
+from .bars import percent
 
 GOOD, POOR = 0.5, 0.3  # chance that a remover works: from here it is named, below it is advised against
 TINY = 0.02  # finishes less likely than this are left out, the first one never
@@ -45,12 +46,12 @@ class Seen(Struct, frozen=True, kw_only=True):
 
 
 class Choice(Struct, frozen=True, kw_only=True):
-    """The removers of one surface by what to think of them."""
+    """The removers of one surface by what to think of them; the last two as (names, common reason)."""
 
     works: list[RemoverReport]
     doubtful: list[RemoverReport]
-    fails: list[RemoverReport]
-    vetoed: list[RemoverReport]
+    fails: list[tuple[str, str]]
+    vetoed: list[tuple[str, str]]
 
 
 class Job(Struct, frozen=True, kw_only=True):
@@ -132,15 +133,29 @@ def _of_steps(answer: Assessment) -> Iterable[str]:
         yield from step.cautions
 
 
+def shown(surface: SurfaceReport) -> list[Ranked]:
+    """The finishes worth a bar: the first one, and those after it that are not negligible."""
+    return [row for i, row in enumerate(surface.ranking[:SHOWN]) if i == 0 or row.p >= TINY]
+
+
 def choice(surface: SurfaceReport) -> Choice:
     """The removers sorted: use, try on a patch, would not work, must not be used here."""
     free = [r for r in surface.removers if not r.vetoed_by]
+    fails = sorted((r for r in free if r.works < POOR), key=lambda r: r.works)
     return Choice(
-        works=[r for r in free if r.works >= GOOD][:SHOWN],
+        works=[r for r in free if r.works >= GOOD],
         doubtful=[r for r in free if POOR <= r.works < GOOD],
-        fails=sorted((r for r in free if r.works < POOR), key=lambda r: r.works),
-        vetoed=[r for r in surface.removers if r.vetoed_by],
+        fails=_alike((f"{r.name} ({percent(r.works)})", " ".join(r.because[:1])) for r in fails),
+        vetoed=_alike((r.name, " ".join(map(after_id, r.vetoed_by))) for r in surface.removers if r.vetoed_by),
     )
+
+
+def _alike(rows: Iterable[tuple[str, str]]) -> list[tuple[str, str]]:
+    """Names with the same reason on one line."""
+    found: dict[str, list[str]] = {}
+    for name, reason in rows:
+        found.setdefault(reason, []).append(name)
+    return [(", ".join(names), reason) for reason, names in found.items()]
 
 
 def answers(surface: Surface, knowledge: Knowledge) -> list[Seen]:

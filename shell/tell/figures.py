@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Mapping
+
 COUNTED = ("pieces", "sheets", "discs")
 
 
@@ -16,10 +18,23 @@ def first_sentence(text: str) -> str:
     return text.split(". ")[0].rstrip(".") + "."
 
 
-def span(hours: tuple[float, float]) -> str:
-    """A range, or one figure if both ends are the same."""
-    low, high = hours
-    return f"{low:g}" if low == high else f"{low:g}-{high:g}"
+def span(ends: tuple[float, float]) -> str:
+    """A range in two figures, or one number if both ends read the same."""
+    low, high = (_short(end) for end in ends)
+    return low if low == high else f"{low}-{high}"
+
+
+def _short(value: float) -> str:
+    return f"{round(value, 0 if value >= 10 else 1 if value >= 1 else 2):g}"
+
+
+def joined_steps(steps: Iterable[str], names: Mapping[str, str]) -> str:
+    """Steps of the schedule in words, those with the same name together: Strip (top, legs)."""
+    found: dict[str, list[str]] = {}
+    for step in steps:
+        name, _, where = step.partition(" (")
+        found.setdefault(names.get(name, name), []).append(where.removesuffix(")"))
+    return "; ".join(f"{name} ({', '.join(where)})" if where[0] else name for name, where in found.items())
 
 
 def long_time(hours: float) -> str:
