@@ -11,6 +11,7 @@ from typing import Any
 from msgspec import Struct, field
 
 from .knowledge.entries import Effect
+from .planning.handling import Handling
 from .planning.ledger import PartLine
 from .planning.recoat import CoatPlan
 from .planning.schedule import Schedule
@@ -118,7 +119,7 @@ class SurfaceReport(Struct, kw_only=True):
     other_tests: list[NextTest]
     removers: list[RemoverReport]
     routes: list[RouteReport]
-    handling: str
+    handling: Handling
     area_m2: float
     stains: list[StainPlan]
     recoat: list[CoatPlan]

@@ -17,8 +17,9 @@ and a coat over the old film.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from datetime import date
+from statistics import fmean as mean
 
 from msgspec import Struct
 
@@ -60,10 +61,11 @@ def prior(setting: Setting, knowledge: Knowledge, counts: Counts | None = None) 
     now = setting.now or date.today().year
     years = setting.years or (1600, now)
     weights = _weights(book.makers, setting, years, book)
-    maker = _mixture(book.makers, weights, knowledge, counts or Counts())
+    shares = shares_under(knowledge, counts)
+    maker = _mixture(book.makers, weights, knowledge, shares)
     maker = _not_before(maker, years, knowledge, book.floor)
     redone = _chance_redone(setting, years, now, book)
-    owner = _owner(setting, years, now, knowledge, counts or Counts())
+    owner = _owner(setting, years, now, knowledge, shares)
     over = redone * book.refinish.overcoat_share
     joint = {
         f: (
@@ -93,10 +95,11 @@ def responsible(
         (book.makers, years, origins["original"]),
         (book.refinish.eras, _since(years, now), 1 - origins["original"]),
     )
+    shares = shares_under(knowledge)
     found: list[tuple[str, float]] = []
     for contexts, span, share in sides:
         weights = zip(contexts, _weights(contexts, setting, span, book), strict=True)
-        likely = [(c.id, w * shares(c, knowledge, {})[finish]) for c, w in weights if w >= 0.005]
+        likely = [(c.id, w * shares(c)[finish]) for c, w in weights if w >= 0.005]
         total = sum(w for _, w in likely)
         found += [(name, share * w / total) for name, w in likely if total > 0]
     return found
@@ -137,25 +140,51 @@ def _fit(context: Context, setting: Setting, book: Priors) -> float:
 
 
 def _mixture(
-    contexts: Sequence[Context], weights: list[float], knowledge: Knowledge, counts: Counts
+    contexts: Sequence[Context],
+    weights: list[float],
+    knowledge: Knowledge,
+    shares: Callable[[Context], Mapping[str, float]],
 ) -> dict[str, float]:
     mixed = dict.fromkeys(knowledge.finishes, 0.0)
     for context, weight in zip(contexts, weights, strict=True):
         if weight < 1e-6:
             continue
-        for finish, chance in shares(context, knowledge, counts.makers.get(context.id, {})).items():
+        for finish, chance in shares(context).items():
             mixed[finish] += weight * chance
     return scaled(mixed)
 
 
-def shares(context: Context, knowledge: Knowledge, seen: Mapping[str, float]) -> dict[str, float]:
-    """A context's shares: listed ones, the floor for the rest, and what the casebook adds."""
+def shares_under(knowledge: Knowledge, counts: Counts | None = None) -> Callable[[Context], dict[str, float]]:
+    """Context -> its shares: listed ones, the floor for the rest, and what the casebook adds.
+
+    Cases move the shares at two levels: by what comes to this workshop in all contexts
+    together (Counts.demand), then by what was found in this one.
+    """
     floor = knowledge.priors.floor
-    base = scaled({f: max(context.finishes.get(f, 0.0), floor) for f in knowledge.finishes})
-    if not seen:
-        return base
-    weight = knowledge.belief.book_weight
-    return scaled({f: weight * base[f] + seen.get(f, 0.0) for f in base})
+    learnt = counts if counts is not None and counts.cases else None
+    weight = entry_weight(knowledge) if learnt else 0.0
+    whole = weight * mean(len(c.finishes) for c in knowledge.priors.makers)
+    demand = {f: learnt.demand(f, whole) for f in knowledge.finishes} if learnt else {}
+
+    def shares(context: Context) -> dict[str, float]:
+        base = scaled({f: max(context.finishes.get(f, 0.0), floor) * demand.get(f, 1.0) for f in knowledge.finishes})
+        seen = learnt.makers.get(context.id) if learnt else None
+        if not seen:
+            return base
+        own = weight * len(context.finishes)
+        return scaled({f: own * base[f] + seen.get(f, 0.0) for f in base})
+
+    return shares
+
+
+def entry_weight(knowledge: Knowledge) -> float:
+    """Cases that weigh as much as one entry of the book.
+
+    `book_weight` is for a line of a test; such a line names a few outcomes, a context
+    names more finishes, and each entry is held to be equally sure.
+    """
+    named = [len(row.gives) for test in knowledge.tests.values() for row in test.bands]
+    return knowledge.belief.book_weight / (mean(named) if named else 1.0)
 
 
 def _not_before(
@@ -172,13 +201,17 @@ def _chance_redone(setting: Setting, years: tuple[int, int], now: int, book: Pri
 
 
 def _owner(
-    setting: Setting, years: tuple[int, int], now: int, knowledge: Knowledge, counts: Counts
+    setting: Setting,
+    years: tuple[int, int],
+    now: int,
+    knowledge: Knowledge,
+    shares: Callable[[Context], Mapping[str, float]],
 ) -> dict[str, float]:
     """What an owner used, at some time between the making and now."""
     book = knowledge.priors
     since = _since(years, now)
     weights = _weights(book.refinish.eras, setting, since, book)
-    return _not_before(_mixture(book.refinish.eras, weights, knowledge, counts), (since[0], now), knowledge, book.floor)
+    return _not_before(_mixture(book.refinish.eras, weights, knowledge, shares), (since[0], now), knowledge, book.floor)
 
 
 def _since(years: tuple[int, int], now: int) -> tuple[int, int]:

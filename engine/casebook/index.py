@@ -26,7 +26,7 @@ from ..belief.counts import Counts
 from ..belief.tables import Tables
 from ..problems import BadInput, Problem
 from ..storage import make_private
-from .learn import Lesson, Teacher, add
+from .learn import Lesson, Teacher, add, empty
 from .record import Case, is_id
 from .similar import Face, faces_of
 from .store import Casebook, read_case
@@ -34,7 +34,7 @@ from .store import Casebook, read_case
 T = TypeVar("T")
 Progress = Callable[[int, int], None]
 Found = tuple[str, int, int, int]  # name, times, size, inode
-FORMAT = 1
+FORMAT = 2
 BATCH = 250  # files a commit: a rebuild that is cut off loses no more than these
 KEPT_STATES = 3  # states of the knowledge whose lessons are kept
 _TABLES = """
@@ -236,7 +236,7 @@ class Index:
 
     def _counts(self, db: sqlite3.Connection) -> Counts:
         kept = self._meta(db, f"counts/{self.state}")
-        return msgspec.json.decode(kept, type=Counts) if kept is not None else Counts({}, {}, {})
+        return msgspec.json.decode(kept, type=Counts) if kept is not None else empty()
 
     @staticmethod
     def _meta(db: sqlite3.Connection, key: str) -> bytes | None:

@@ -36,7 +36,8 @@ GRAIN = 2.0**20
 class Lesson(Struct, frozen=True, array_like=True):
     """One confirmed surface: where it is from and what it adds.
 
-    seen: (test, outcome, weight); contexts: (context id, weight) of makers and owners.
+    seen: (test, outcome, weight); contexts: (context id, weight) of makers and owners;
+    weight: how much it counts; expected: (finish, weight that the book expected).
     """
 
     case: str
@@ -45,6 +46,8 @@ class Lesson(Struct, frozen=True, array_like=True):
     how: str
     seen: list[tuple[str, str, float]]
     contexts: list[tuple[str, float]]
+    weight: float
+    expected: list[tuple[str, float]]
 
 
 class Teacher:
@@ -80,8 +83,16 @@ class Teacher:
         ]
         contexts = responsible(setting, truth.finish, left.origins, self.tables.knowledge)
         kept = [(name, grained(weight * share)) for name, share in contexts]
+        expected = [(name, grained(weight * sum(row))) for name, row in start.joint.items()]
         return Lesson(
-            case.id, surface.name, truth.finish, truth.how, [row for row in seen if row[2]], [c for c in kept if c[1]]
+            case.id,
+            surface.name,
+            truth.finish,
+            truth.how,
+            [row for row in seen if row[2]],
+            [row for row in kept if row[1]],
+            grained(weight),
+            [row for row in expected if row[1]],
         )
 
 
@@ -106,15 +117,23 @@ def understood(surface: Surface, knowledge: Knowledge) -> Surface:
 
 def counts_of(lessons: Iterable[Lesson]) -> Counts:
     """All lessons added up."""
-    total = Counts({}, {}, {})
+    total = empty()
     for lesson in lessons:
         add(total, lesson, 1)
     return total
 
 
+def empty() -> Counts:
+    """A sum to add lessons to."""
+    return Counts({}, {}, {}, {}, {})
+
+
 def add(total: Counts, lesson: Lesson, sign: int) -> None:
     """Put a lesson into a sum, or take it out (sign -1); what falls to zero is dropped."""
     _bump(total.cases, lesson.finish, sign)
+    _bump(total.found, lesson.finish, sign * lesson.weight)
+    for finish, weight in lesson.expected:
+        _bump(total.expected, finish, sign * weight)
     for test, outcome, weight in lesson.seen:
         rows = total.seen.setdefault(lesson.finish, {})
         _bump(rows.setdefault(test, {}), outcome, sign * weight)

@@ -148,6 +148,8 @@ def left_out(full: Tables, total: Counts, lessons: Sequence[Lesson]) -> Tables:
         {f: {t: dict(o) for t, o in row.items()} if f in finishes else row for f, row in total.seen.items()},
         {c: dict(row) if c in contexts else row for c, row in total.makers.items()},
         dict(total.cases),
+        dict(total.found),
+        dict(total.expected),
     )
     touched: dict[str, set[str]] = {}
     for lesson in lessons:

@@ -13,6 +13,7 @@ from math import lgamma, log, log10
 from msgspec import Struct
 
 from ..belief.counts import Counts
+from ..belief.prior import entry_weight, shares_under
 from ..belief.tables import Row, Tables
 from ..examine import Examination
 from ..explain import Because
@@ -92,19 +93,18 @@ def trace_row(finish: str, test: str, tables: Tables, lessons: Iterable[Lesson])
 
 def trace_context(context: Context, finish: str, tables: Tables, lessons: Iterable[Lesson]) -> Trace | None:
     """What the cases made of the share of a finish in one context of the prior."""
-    from ..belief.prior import shares
-
-    counts = tables.counts.makers.get(context.id, {})
-    seen = [
+        seen = [
         Seen(case=lesson.case, surface=lesson.surface, outcome=lesson.finish, weight=weight)
         for lesson in lessons
         for name, weight in lesson.contexts
         if name == context.id and weight >= LEAST_SHARE
     ]
-    if not seen or not counts:
+    if not seen:
         return None
     knowledge = tables.knowledge
-    book, now = shares(context, knowledge, {}), shares(context, knowledge, counts)
+    counts = tables.counts.makers.get(context.id, {})
+    book = shares_under(knowledge)(context)
+    now = shares_under(knowledge, tables.counts)(context)
     votes = sum(s.outcome == finish for s in seen)
     text = (
         f"{context.about.rstrip('.')}: the book gives {knowledge.finishes[finish].name} {book[finish]:.0%}; "
@@ -116,7 +116,7 @@ def trace_context(context: Context, finish: str, tables: Tables, lessons: Iterab
         book=book,
         now=now,
         weight=sum(counts.values()),
-        decibans=against_book(book, counts, tables.belief.book_weight),
+        decibans=against_book(book, counts, entry_weight(knowledge) * len(context.finishes)),
         cases=seen,
         text=text,
     )

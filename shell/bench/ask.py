@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from prompt_toolkit.history import History
     from prompt_toolkit.key_binding import KeyBindings, KeyPressEvent
 
-HINTS = "why  how  back  list  tests  surface  result  help  leave"
+HINTS = "why how whatif  back list note  unsure skip cannot  tests surface result  help"
 MOST_KEYED = 9  # choices that one key can answer
 
 
@@ -37,8 +37,11 @@ class LineAsker:
     """Plain lines: no redraw, no keys, as good for a pipe as for a screen reader."""
 
     def line(self, label: str) -> str:
-        """One line from standard input."""
-        return input(f"{label} ")
+        """One line from standard input; what comes from a pipe is written out, so that it reads as a dialogue."""
+        line = input(f"{label} ")
+        if not sys.stdin.isatty():
+            print(line)
+        return line
 
     def count(self, minutes: float) -> None:
         """Nothing moves on the screen: Enter tells that the time is up."""

@@ -199,7 +199,7 @@ def have_question(desk: Desk) -> Question:
     tools = desk.knowledge.vocabulary.tools
     now = desk.state.piece.have
     marks = {name: "" if now is None or name in now else " (no)" for name in tools}
-    choices = [Choice(name, f"{entry.name.split(' or ')[0]}{marks[name]}", entry.name) for name, entry in tools.items()]
+    choices = [Choice(name, f"{entry.name}{marks[name]}", entry.name) for name, entry in tools.items()]
 
     def take(line: str) -> None:
         have = told_tools(line, list(tools), now)

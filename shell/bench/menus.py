@@ -20,7 +20,6 @@ from .measure import millimetres, square_metres
 from .page import Choice, Choices, Misread, Page, Question, Row
 
 Show = Callable[[Question], None]
-SHOWN_TESTS = 24
 RESULTS = {
     "works": "it took the film off",
     "lifts": "the film wrinkled and lifted",
@@ -64,14 +63,15 @@ def _told(desk: Desk, test: str, answer: str | Answer) -> str:
 
 def tests_question(desk: Desk) -> Question:
     """Every test that could be done now, what each is expected to save, to pick from."""
+    knowledge, proposed = desk.knowledge, {w.test: f"{w.saves:+4.0f} " for w in desk.tests()}
+    others = {t: "     " for t in knowledge.tests if t not in proposed and t not in desk.state.here.tests}
     rows = [
-        Choice(w.test, f"{desk.knowledge.test_name(w.test)}  {w.saves:+.0f} min", desk.knowledge.test_name(w.test))
-        for w in desk.tests()[:SHOWN_TESTS]
+        Choice(test, f"{lead}{knowledge.test_name(test)}", knowledge.test_name(test))
+        for test, lead in [*proposed.items(), *others.items()]
     ]
     rows += [
-        Choice(test, f"{desk.knowledge.test_name(test)}  (left out)", desk.knowledge.test_name(test))
-        for test, answer in desk.state.here.tests.items()
-        if told_outcome(answer) == NOT_DONE
+        Choice(t, f"     {knowledge.test_name(t)} ({_short(a)})", knowledge.test_name(t))
+        for t, a in desk.state.here.tests.items()
     ]
 
     def take(value: str) -> None:
@@ -79,11 +79,16 @@ def tests_question(desk: Desk) -> Question:
             desk.picked = value
 
     page: Page = [
-        Row("Tests: expected saving on the whole removal, their own cost taken off", style="bold"),
+        Row("Tests, and the minutes that each is expected to save, its own taken off", style="bold"),
         Choices(rows, short=True),
         Row("A number picks one. Enter goes on with the best.", style="dim"),
     ]
     return Question("test", page, take, rows, enter="")
+
+
+def _short(answer: str | Answer) -> str:
+    outcome = told_outcome(answer)
+    return "left out" if outcome == NOT_DONE else outcome.replace("-", " ")
 
 
 def surface_words(desk: Desk, rest: str, show: Show) -> None:
@@ -117,8 +122,9 @@ def _surfaces(desk: Desk) -> Question:
     rows = []
     for surface in desk.state.piece.surfaces:
         count = len(surface.tests)
+        told = f"{count} answer{'s' if count != 1 else ''}"
         mark = ", here" if surface.name == here else ""
-        rows.append(Choice(surface.name, f"{surface.name} ({surface.wood} wood, {count} answers{mark})"))
+        rows.append(Choice(surface.name, f"{surface.name} ({surface.wood} wood, {told}{mark})"))
 
     def take(value: str) -> None:
         if value != here:

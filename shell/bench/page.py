@@ -81,8 +81,12 @@ class Question(Struct, frozen=True):
     test: str | None = None
 
 
+def _begins(choice: Choice, low: str) -> bool:
+    return choice.value.lower().startswith(low) or choice.name.lower().startswith(low)
+
+
 def chosen(question: Question, line: str) -> str:
-    """The answer that a line means: a number, a value or name, or the start of just one. Raises Misread."""
+    """The answer that a line means: a number, a value or name, or a part of just one. Raises Misread."""
     choices = question.choices
     if not line and question.enter is not None:
         return question.enter
@@ -96,11 +100,15 @@ def chosen(question: Question, line: str) -> str:
         raise Misread(f"There is no number {line[:9]}; 1 to {len(choices)} stand above.")
     low = line.lower()
     exact = [c for c in choices if low in (c.value.lower(), c.name.lower())]
-    begun = exact or [c for c in choices if low and (c.value.lower().startswith(low) or c.name.lower().startswith(low))]
+    begun = (
+        exact
+        or [c for c in choices if low and _begins(c, low)]
+        or [c for c in choices if low and low in c.name.lower()]
+    )
     if len(begun) == 1:
         return begun[0].value
     if question.free:
         return line
     if begun:
-        raise Misread("More than one begins so: " + ", ".join(c.name or c.value for c in begun[:6]) + ".")
+        raise Misread("More than one is like that: " + ", ".join(c.name or c.value for c in begun[:6]) + ".")
     raise Misread(f"Not understood: {line[:40]!r}. Type a number of 1 to {len(choices)}, or help.")

@@ -54,7 +54,7 @@ def _loop(dialogue: Dialogue, app: App) -> None:
     asks = asker(dialogue, fancy, app.places.history, dialogue.desk.book.start)
     while not dialogue.over:
         try:
-            page = dialogue.reply(asks.line(_label(dialogue)))
+            page = dialogue.reply(asks.line(_label(dialogue, fancy)))
             show(page, question=dialogue.redraw and not dialogue.over)
             if dialogue.timer:
                 asks.count(dialogue.timer)
@@ -64,12 +64,12 @@ def _loop(dialogue: Dialogue, app: App) -> None:
             show(dialogue.leave(), question=False)
 
 
-def _label(dialogue: Dialogue) -> str:
+def _label(dialogue: Dialogue, fancy: bool) -> str:
     question = dialogue.question
     count = len(question.choices)
     numbers = f" 1-{count}" if count and not question.free else ""
     unsure = " (not sure)" if dialogue.desk.unsure else ""
-    return f"{question.label[:24]}{numbers}{unsure}>"
+    return f"{question.label[:24]}{numbers}{unsure}{'' if fancy else ', or help'}>"
 
 
 def _shower(dialogue: Dialogue, app: App, fancy: bool) -> Callable[..., None]:

@@ -143,13 +143,11 @@ def _others(desk: Desk, test: str) -> Page:
     if not rest:
         return []
     told = ", ".join(f"{desk.knowledge.test_name(w.test)}{_saving(w)}" for w in rest)
-    return [
-        Row(f"{told} (pick with: tests). Or: why, unsure, skip, cannot, back, help.", mark="or:", style="dim", spare=2)
-    ]
+    return [Row(f"{told}. All of them: tests.", mark="or:", style="dim", spare=2)]
 
 
 def _saving(worth: Worth) -> str:
-    return f" {worth.saves:+.0f} min" if abs(worth.saves) >= 0.5 else ""
+    return f" (saves {worth.saves:.0f})" if worth.saves >= 0.5 else ""
 
 
 def _why_test(desk: Desk, done: Examination, test: str, told: NextTest) -> Page:
@@ -171,7 +169,7 @@ def stop_question(desk: Desk, done: Examination, menu: Callable[[str], Page | No
 
     knowledge = desk.knowledge
     page = standing(desk, done)
-    page += [Row(f"STOP TESTING. {verdict_why(done, knowledge)}", style="bold")]
+    page += [Row(f"STOP. {verdict_why(done, knowledge)}", style="bold")]
     for route in done.routes[:1]:
         told = told_route(route, knowledge)
         page.append(

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 import textwrap
-from collections.abc import Sequence
+from itertools import zip_longest
 
 from ...engine.assessment import SurfaceReport
 from ...engine.explain import Because
@@ -16,6 +16,8 @@ PROMPT_LINES = 2
 LEAST_HEIGHT = 12
 CELLS = 12
 NUMBER = 5  # columns of a number in front of a choice
+MANY = 12  # choices from which on long ones are cut rather than given a line each
+GAP = 3  # columns between two columns of choices
 
 
 def draw(page: Page, screen: Screen, knowledge: Knowledge | None = None, height: int | None = None) -> None:
@@ -67,7 +69,7 @@ def _lines(item: object, width: int) -> int:
             return _wrapped(item.text, width - 4)
         case Choices():
             if item.short:
-                return -(-len(item.rows) // _columns(item, width))
+                return len(_table(item, width - 2))
             return sum(_wrapped(c.text, width - NUMBER - 1) for c in item.rows)
     return 1
 
@@ -97,23 +99,28 @@ def ranked_line(row: Ranked, screen: Screen) -> str:
     return f"{row.name[:name]:<{name}} {screen.bar(row.p, CELLS)} {row.p:4.0%} {change}  {row.word}"
 
 
-def _columns(choices: Choices, width: int) -> int:
-    longest = max(len(c.text) for c in choices.rows) + NUMBER
-    return max(1, (width - 1) // (longest + 1))
+def _clipped(text: str, width: int) -> str:
+    return text if len(text) <= width else text[: width - 2].rstrip() + ".."
+
+
+def _table(choices: Choices, width: int) -> list[str]:
+    """Numbered choices side by side in as many columns as fit, numbers running down."""
+    cells = [f"{number:>2} {choice.text}" for number, choice in enumerate(choices.rows, 1)]
+    if len(cells) > MANY:
+        cells = [_clipped(cell, width // 2 - GAP) for cell in cells]
+    for depth in range(1, len(cells) + 1):
+        columns = [cells[start : start + depth] for start in range(0, len(cells), depth)]
+        widths = [max(map(len, column)) + GAP for column in columns]
+        if sum(widths) <= width or depth == len(cells):
+            lines = zip_longest(*columns, fillvalue="")
+            return ["".join(f"{c:<{w}}" for c, w in zip(line, widths, strict=True)).rstrip() for line in lines]
+    return cells
 
 
 def _choices(choices: Choices, screen: Screen) -> None:
-    if not choices.short or screen.plain:
-        for number, choice in enumerate(choices.rows, 1):
-            screen.marked(f"{number:>2}", choice.text)
+    if choices.short and not screen.plain:
+        for line in _table(choices, screen.width - 2):
+            screen.line(f"  {line}")
         return
-    columns = _columns(choices, screen.width)
-    depth = -(-len(choices.rows) // columns)
-    cell = (screen.width - 1) // columns
-    numbered = [f"{n:>2} {c.text}" for n, c in enumerate(choices.rows, 1)]
-    for line in range(depth):
-        screen.line("  " + _joined(numbered[line::depth], cell))
-
-
-def _joined(cells: Sequence[str], width: int) -> str:
-    return "".join(f"{text:<{width}}" for text in cells).rstrip()
+    for number, choice in enumerate(choices.rows, 1):
+        screen.marked(f"{number:>2}", choice.text)

@@ -9,7 +9,7 @@ from ..tell.safe import safe
 
 def percent(share: float) -> str:
     """A chance as whole per cent; what is neither none nor all never reads as 0 or 100."""
-    if 0 < share < 0.005:
+    if 0 < share <= 0.005:
         return "under 1%"
     if 0.995 <= share < 1:
         return "over 99%"

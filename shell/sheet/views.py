@@ -82,6 +82,10 @@ class Cautions:
         """The whole list, in full."""
         return self.full(self._numbers)
 
+    def grave(self) -> list[Warned]:
+        """Those that can kill or maim, or that the law has a say in."""
+        return [row for row in self.all() if row.grave]
+
     def full(self, rows: Iterable[str]) -> list[Warned]:
         """Those of one place, in full."""
         return self.once(rows, set())

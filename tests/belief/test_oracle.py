@@ -95,7 +95,9 @@ def _network(tables: RandomTables, prior: Prior) -> object:
             for f in finishes:
                 for i, r in enumerate(ORIGINS):
                     flat = [1 / len(outcomes)] * len(outcomes)
-                    bn.cpt(name)[{"F": f, "R": r}] = flat if f == "other" else [tables.origin[name][o][i] for o in outcomes]
+                    bn.cpt(name)[{"F": f, "R": r}] = (
+                        flat if f == "other" else [tables.origin[name][o][i] for o in outcomes]
+                    )
             continue
         bn.addArc("F", name)
         bn.addArc("C", name)

@@ -22,7 +22,16 @@ from worlds import WORLDS, Subject, draw
 from oldcoat.engine import open_knowledge
 from oldcoat.engine.belief.tables import Tables
 
-ASKED = ("mineral-spirits-rub", "film-build", "colour-cast", "alcohol-drop", "lacquer-thinner-drop", "acetone-rub", "fingernail", "scraper")
+ASKED = (
+    "mineral-spirits-rub",
+    "film-build",
+    "colour-cast",
+    "alcohol-drop",
+    "lacquer-thinner-drop",
+    "acetone-rub",
+    "fingernail",
+    "scraper",
+)
 CONFIDENT = 0.8
 
 
@@ -30,7 +39,9 @@ def calibration_error(pairs: list[tuple[float, bool]], bins: int = 10) -> float:
     """Expected calibration error of (stated chance of the first, whether it was right)."""
     total = 0.0
     for index in range(bins):
-        inside = [(p, ok) for p, ok in pairs if index / bins <= p < (index + 1) / bins or (index == bins - 1 and p == 1.0)]
+        inside = [
+            (p, ok) for p, ok in pairs if index / bins <= p < (index + 1) / bins or (index == bins - 1 and p == 1.0)
+        ]
         if inside:
             total += abs(sum(p for p, _ in inside) - sum(ok for _, ok in inside))
     return total / max(len(pairs), 1)
@@ -75,7 +86,13 @@ def main() -> None:
     knowledge = open_knowledge(cache=Path.home() / ".cache" / "oldcoat")
     tables = Tables(knowledge)
     casebook = [(s, {t: s.answer(t) for t in ASKED}) for s in draw("own", knowledge, 300, seed=99)]
-    rivals = [Oldcoat(tables), NaiveBayes(tables), Ladder(tables), NearestNeighbour(tables, casebook), PriorOnly(tables)]
+    rivals = [
+        Oldcoat(tables),
+        NaiveBayes(tables),
+        Ladder(tables),
+        NearestNeighbour(tables, casebook),
+        PriorOnly(tables),
+    ]
     for world in WORLDS:
         subjects = draw(world, knowledge, count)
         print(f"\n{world}: {count} simulated surfaces, {len(ASKED)} answers each")

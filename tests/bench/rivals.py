@@ -82,7 +82,8 @@ class Ladder:
             return prior
         inside = sum(p for f, p in prior.items() if f in self.rungs[rung])
         return {
-            f: p * (self.trust / inside if f in self.rungs[rung] else (1 - self.trust) / (1 - inside)) for f, p in prior.items()
+            f: p * (self.trust / inside if f in self.rungs[rung] else (1 - self.trust) / (1 - inside))
+            for f, p in prior.items()
         }
 
     def _rung(self, answers: Answers) -> str | None:

@@ -64,7 +64,9 @@ def posterior() -> None:
     evidence = [answer_evidence(t, o, knowledge) for t, o in tests]
     model = Model(examiner.tables, prior(Setting(years=(1930, 1950), region="north-america", now=2026), knowledge))
     ours = timed(lambda: model.posterior(evidence), 200)
-    print(f"posterior, {len(evidence)} answers       {ours * 1000:7.3f} ms    1.0 x   goal < 1 ms: {'met' if ours < 0.001 else 'MISSED'}")
+    print(
+        f"posterior, {len(evidence)} answers       {ours * 1000:7.3f} ms    1.0 x   goal < 1 ms: {'met' if ours < 0.001 else 'MISSED'}"
+    )
     try:
         from agrum_model import library_posterior
     except ImportError:
@@ -80,7 +82,9 @@ def whole_piece() -> None:
     examiner = Examiner(knowledge)
     piece = parse_piece(surfaces(10), "bench", knowledge)
     whole = timed(lambda: [examiner.examine(piece, s) for s in piece.surfaces], 5)
-    print(f"ten surfaces, whole examination {whole * 1000:5.1f} ms   goal < 100 ms: {'met' if whole < 0.1 else 'MISSED'}")
+    print(
+        f"ten surfaces, whole examination {whole * 1000:5.1f} ms   goal < 100 ms: {'met' if whole < 0.1 else 'MISSED'}"
+    )
 
 
 def surfaces(count: int) -> str:
@@ -92,7 +96,11 @@ def surfaces(count: int) -> str:
             "name": f"face {i}",
             "wood": ["walnut", "oak", "mahogany"][i % 3],
             "build": "veneer",
-            "tests": {"alcohol-drop": alcohol[i % 3], "lacquer-thinner-drop": thinner[i // 3 % 3], "fingernail": "no-mark"},
+            "tests": {
+                "alcohol-drop": alcohol[i % 3],
+                "lacquer-thinner-drop": thinner[i // 3 % 3],
+                "fingernail": "no-mark",
+            },
         }
         for i in range(count)
     ]

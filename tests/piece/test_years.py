@@ -33,7 +33,9 @@ def test_forms(made: int | str, years: tuple[int, int] | None) -> None:
     assert parse_years(made, 2026) == years
 
 
-@pytest.mark.parametrize("made", ["2031", 3000, "1945-1930", "12", 0, -5, "yesterday", "1930-", "1930-2050", "1200", "99th century"])
+@pytest.mark.parametrize(
+    "made", ["2031", 3000, "1945-1930", "12", 0, -5, "yesterday", "1930-", "1930-2050", "1200", "99th century"]
+)
 def test_impossible_times(made: int | str) -> None:
     """Future, reversed, too early or wordless times are refused with a reason."""
     with pytest.raises(BadYears):

@@ -6,7 +6,6 @@ from collections.abc import Callable
 
 import pytest
 from oldcoat.engine import Examiner, parse_piece
-from oldcoat.engine.assess import examine_all
 from oldcoat.engine.piece.form import Piece
 from oldcoat.engine.planning.plan import Plan, plan
 
@@ -44,6 +43,6 @@ def planned(examiner: Examiner, read: Callable[[str], Piece]) -> Planner:
 
     def make(text: str) -> Plan:
         piece = read(text)
-        return plan(piece, examine_all(piece, examiner), examiner.knowledge)
+        return plan(piece, [examiner.examine(piece, one) for one in piece.surfaces], examiner.knowledge)
 
     return make

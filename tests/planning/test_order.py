@@ -122,8 +122,7 @@ def test_a_contradiction_in_the_book_reaches_the_user(
 ) -> None:
     """A row against the book leaves no order, no schedule, and a flag with the rows and reasons."""
     from msgspec.structs import replace
-    from oldcoat.engine import Examiner, parse_piece
-    from oldcoat.engine.assess import assess
+    from oldcoat.engine import Examiner, assess, parse_piece
 
     bad = Before(first="wax", then="strip", why="a user thought so", source=["memory"])
     work = replace(knowledge.work, order=[*knowledge.work.order, bad])

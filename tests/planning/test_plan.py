@@ -6,8 +6,7 @@ from collections.abc import Callable
 
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
-from oldcoat.engine import Examiner
-from oldcoat.engine.assess import assess, examine_all
+from oldcoat.engine import Examiner, assess
 from oldcoat.engine.piece.form import Piece, Room, StainSeen, Surface
 from oldcoat.engine.planning.order import comes_before
 from oldcoat.engine.planning.plan import Plan, plan
@@ -53,7 +52,7 @@ def _fields(surface: Surface) -> dict[str, object]:
 
 
 def _plan(piece: Piece, examiner: Examiner) -> Plan:
-    return plan(piece, examine_all(piece, examiner), examiner.knowledge)
+    return plan(piece, [examiner.examine(piece, one) for one in piece.surfaces], examiner.knowledge)
 
 
 @FEW

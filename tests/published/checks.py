@@ -1,6 +1,6 @@
 """Checks against published sources: one function a kind of row, data in the YAML beside.
 
-    python tests/published/checks.py        lists every row with pass or fail and its source
+python tests/published/checks.py        lists every row with pass or fail and its source
 """
 
 from __future__ import annotations
@@ -96,7 +96,10 @@ def _hansen(given: Row, expect: Row, tolerance: Any) -> Got:
     if "red" in expect:
         return _near(hansen.distance(given["solvent"], given["resin"]) / given["radius"], expect["red"], tolerance)
     if "hansen" in expect:
-        found = next((s for n, s in examiner().knowledge.solvents.items() if s.cas == given["cas"] or n == given["solvent"]), None)
+        found = next(
+            (s for n, s in examiner().knowledge.solvents.items() if s.cas == given["cas"] or n == given["solvent"]),
+            None,
+        )
         return _all_near(found.hansen if found else None, expect["hansen"], tolerance)
     points, radius = given["solvents"], given["radius"]
     mixed = _mean(points, given["shares"])
@@ -122,14 +125,24 @@ def _fick(given: Row, expect: Row, tolerance: float) -> Got:
         first, second = (kinetics.thickness_factor(um)[0 if um < 100 else 1] for um in given["compare_um"])
         return _near(second / first, expect["ratio"], tolerance)
     if "dt_l2" in given:
-        return _near(kinetics.sorbed_fraction(given["dt_l2"], 1.0, 1.0, given["one_side"]), expect["fraction"], tolerance)
+        return _near(
+            kinetics.sorbed_fraction(given["dt_l2"], 1.0, 1.0, given["one_side"]), expect["fraction"], tolerance
+        )
     diffusion, film = given["d_um2_s"], given["film_um"]
     if given.get("lag"):
         return _near(kinetics.time_lag(diffusion, film) / 60, expect["minutes"], tolerance)
     if "minutes" in given:
-        return _near(kinetics.sorbed_fraction(given["minutes"] * 60, diffusion, film, given["one_side"]), expect["fraction"], tolerance)
+        return _near(
+            kinetics.sorbed_fraction(given["minutes"] * 60, diffusion, film, given["one_side"]),
+            expect["fraction"],
+            tolerance,
+        )
     seconds = kinetics.time_to_fraction(given["fraction"], diffusion, film, given["one_side"])
-    return _near(seconds, expect["seconds"], tolerance) if "seconds" in expect else _near(seconds / 60, expect["minutes"], tolerance)
+    return (
+        _near(seconds, expect["seconds"], tolerance)
+        if "seconds" in expect
+        else _near(seconds / 60, expect["minutes"], tolerance)
+    )
 
 
 def _arrhenius(given: Row, expect: Row, tolerance: float) -> Got:
@@ -152,7 +165,10 @@ def _veto(given: Row, expect: Row, _: Any) -> Got:
     wanted = expect.get("vetoed_or_warned", [])
     missing = [n for n in wanted if not told[n] and examiner().knowledge.removers[n].name not in flagged]
     wrong = [n for n in expect.get("not_vetoed", []) if by_name[n].vetoes]
-    return not missing and not wrong, f"silent on {missing}" if missing else f"forbids {wrong}" if wrong else "as published"
+    return (
+        not missing and not wrong,
+        f"silent on {missing}" if missing else f"forbids {wrong}" if wrong else "as published",
+    )
 
 
 def _mix(given: Row, expect: Row, _: Any) -> Got:
@@ -180,7 +196,9 @@ def _order(given: Row, expect: Row, _: Any) -> Got:
     import networkx
 
     graph = networkx.DiGraph((e.first, e.then) for e in examiner().knowledge.work.order)
-    return networkx.has_path(graph, given["a"], given["b"]) == expect["before"], "path" if networkx.has_path(graph, given["a"], given["b"]) else "no path"
+    return networkx.has_path(graph, given["a"], given["b"]) == expect["before"], "path" if networkx.has_path(
+        graph, given["a"], given["b"]
+    ) else "no path"
 
 
 def _recoat(given: Row, expect: Row, _: Any) -> Got:
@@ -200,7 +218,11 @@ def _sanding(given: Row, expect: Row, tolerance: Any) -> Got:
         return _near(most_removed(book, grits), expect["max_mm"], tolerance)
     if "least_mm" in expect:
         return _near(scratch_cost(book, grits), expect["least_mm"], tolerance)
-    whole = parse_piece(to_yaml({"piece": "row", "made": given.get("made", "unknown"), "surfaces": [{"name": "face", **_face(given)}]}), "row", examiner().knowledge)
+    whole = parse_piece(
+        to_yaml({"piece": "row", "made": given.get("made", "unknown"), "surfaces": [{"name": "face", **_face(given)}]}),
+        "row",
+        examiner().knowledge,
+    )
     made = given.get("made")
     under = wooden(whole.surfaces[0], (made, made) if made else None, examiner().knowledge)
     if "veneer_mm_overlaps" in expect:
@@ -242,7 +264,9 @@ def main() -> int:
     for name, row in rows():
         ok, got = run(row) if row["check"] in CHECKS else (False, "no check of this kind")
         failed += not ok
-        print(f"{'pass' if ok else 'FAIL'}  {name:24} {row['id']:44} found {got}; expected {row['expect']}  [{row['source']}] {row['cite']}")
+        print(
+            f"{'pass' if ok else 'FAIL'}  {name:24} {row['id']:44} found {got}; expected {row['expect']}  [{row['source']}] {row['cite']}"
+        )
     print(f"{failed} failed")
     return int(failed > 0)
 

@@ -7,7 +7,6 @@ from typing import Any
 import checks
 import pytest
 
-
 ROWS = list(checks.rows())
 
 

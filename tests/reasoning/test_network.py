@@ -25,7 +25,7 @@ def _holds(condition: Any, value: Any) -> bool:
             condition.below is not None and value >= condition.below
         )
     options = condition if isinstance(condition, list) else [condition]
-    return any(type(o) is type(value) and o == value or (not isinstance(o, bool) and not isinstance(value, bool) and o == value) for o in options)
+    return any(isinstance(o, bool) == isinstance(value, bool) and o == value for o in options)
 
 
 def naive(rules: list[Rule], facts: dict[str, Any]) -> set[str]:
@@ -48,7 +48,17 @@ def naive(rules: list[Rule], facts: dict[str, Any]) -> set[str]:
 
 
 def _rule(number: int, when: dict[str, Any], unless: dict[str, Any], facts: dict[str, Any]) -> Rule:
-    return Rule(id=f"r{number}", about="invented", status="draft", when=when, unless=unless, then=Conclusion(facts=facts), why="invented", source=["memory"], wrong_if=["invented"])
+    return Rule(
+        id=f"r{number}",
+        about="invented",
+        status="draft",
+        when=when,
+        unless=unless,
+        then=Conclusion(facts=facts),
+        why="invented",
+        source=["memory"],
+        wrong_if=["invented"],
+    )
 
 
 conditions = st.one_of(
@@ -61,10 +71,14 @@ patterns = st.dictionaries(st.sampled_from(KEYS), conditions, min_size=1, max_si
 
 @settings(max_examples=60, deadline=None)
 @given(
-    st.lists(st.tuples(patterns, st.dictionaries(st.sampled_from(KEYS), conditions, max_size=1)), min_size=1, max_size=6),
+    st.lists(
+        st.tuples(patterns, st.dictionaries(st.sampled_from(KEYS), conditions, max_size=1)), min_size=1, max_size=6
+    ),
     st.dictionaries(st.sampled_from(KEYS), st.sampled_from(VALUES), max_size=4),
 )
-def test_same_firings_as_a_second_reading(shapes: list[tuple[dict[str, Any], dict[str, Any]]], facts: dict[str, Any]) -> None:
+def test_same_firings_as_a_second_reading(
+    shapes: list[tuple[dict[str, Any], dict[str, Any]]], facts: dict[str, Any]
+) -> None:
     """On random rules and facts the network and the naive reading fire the same rules (chaining into facts no rule negates)."""
     rules = [_rule(i, when, unless, {f"made{i}": True}) for i, (when, unless) in enumerate(shapes)]
     rules.append(_rule(99, {"made0": True}, {}, {}))

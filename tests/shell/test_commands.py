@@ -134,7 +134,9 @@ def test_errors_as_json(run: Run, tmp_path: Path) -> None:
 
 def test_control_characters_are_harmless(run: Run, tmp_path: Path) -> None:
     """Escape sequences, markup and bidirectional marks in the user's text reach no terminal."""
-    hostile = 'piece: "[bold red]x\\e[2J\\u202Eevil[/bold red]"\nsurfaces:\n  - name: "top\\u009b31m"\n    note: "\\a"\n'
+    hostile = (
+        'piece: "[bold red]x\\e[2J\\u202Eevil[/bold red]"\nsurfaces:\n  - name: "top\\u009b31m"\n    note: "\\a"\n'
+    )
     done = run("assess", piece(tmp_path, hostile))
     assert done.returncode == 0, done.stderr
     assert not any(ord(c) < 32 and c != "\n" for c in done.stdout)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import pytest
+
 from oldcoat.engine import Examiner, assess, parse_piece
 from oldcoat.shell.tell.assessment import tell
 from oldcoat.shell.tell.screen import Screen

@@ -1,0 +1,73 @@
+"""The page in a real browser: phone, dark, A4 and Letter. Skipped where there is no Chromium."""
+
+from __future__ import annotations
+
+import html
+import re
+import shutil
+import subprocess
+from pathlib import Path
+
+import pytest
+
+from .conftest import Made
+
+BROWSER = next((found for name in ("chromium", "chromium-browser", "google-chrome") if (found := shutil.which(name))), "")
+pytestmark = pytest.mark.skipif(not BROWSER, reason="no Chromium here")
+QUIET = "--headless --no-sandbox --disable-gpu --no-first-run --disable-background-networking --disable-sync".split()
+
+PROBE = """<!doctype html><meta charset="utf-8"><body><iframe id="f" style="border:0;width:{width}px;height:900px"></iframe><script>
+const frame = document.getElementById("f");
+frame.onload = () => {{
+  const page = frame.contentDocument, root = page.documentElement, wide = frame.contentWindow.innerWidth;
+  const out = [...page.querySelectorAll("body *")].filter(e => !e.closest(".wide, .skip, thead, svg")
+    && e.getBoundingClientRect().right > wide + 1).map(e => e.tagName + "." + e.className);
+  document.body.textContent = "SEEN " + JSON.stringify({{scroll: root.scrollWidth, wide, out,
+    ground: frame.contentWindow.getComputedStyle(page.body).backgroundColor}}) + " END";
+}};
+frame.srcdoc = {page};
+</script>"""
+
+
+def _browse(folder: Path, *arguments: str) -> str:
+    command = [BROWSER, *QUIET, f"--user-data-dir={folder / 'profile'}", *arguments]
+    return subprocess.run(command, capture_output=True, text=True, timeout=90, check=True).stdout
+
+
+def _probe(made: Made, folder: Path, width: int, *arguments: str) -> dict[str, object]:
+    import json
+
+    file = folder / "probe.html"
+    text = json.dumps(made.html).replace("</", "<\\/")
+    file.write_text(PROBE.format(width=width, page=text), "utf-8")
+    dumped = _browse(folder, *arguments, "--virtual-time-budget=5000", "--dump-dom", file.as_uri())
+    seen = re.search(r"SEEN (.*) END", html.unescape(dumped))
+    assert seen is not None, dumped[-500:]
+    return json.loads(seen[1])  # type: ignore[no-any-return]
+
+
+def test_on_a_phone_nothing_runs_out_of_the_page(made: Made, tmp_path: Path) -> None:
+    """390 pixels wide: no sideways scrolling, no element past the edge but in its own scrolling box."""
+    seen = _probe(made, tmp_path, 390)
+    assert seen["wide"] == 390
+    assert seen["scroll"] == 390
+    assert seen["out"] == []
+
+
+def test_the_dark_setting_is_followed(made: Made, tmp_path: Path) -> None:
+    """Light paper by default, a dark ground if the reader prefers it."""
+    light = _probe(made, tmp_path, 800, "--blink-settings=preferredColorScheme=1")["ground"]
+    dark = _probe(made, tmp_path, 800, "--blink-settings=preferredColorScheme=0")["ground"]
+    assert light == "rgb(255, 255, 255)"
+    assert max(map(int, re.findall(r"\d+", str(dark)))) < 40
+
+
+@pytest.mark.parametrize(("paper", "points"), [("A4", (595, 842)), ("letter", (612, 792))])
+def test_it_prints_on_both_papers(made: Made, tmp_path: Path, paper: str, points: tuple[int, int]) -> None:
+    """A document of that paper with no empty page and a sane number of pages."""
+    file, out = tmp_path / "page.html", tmp_path / "page.pdf"
+    file.write_text(made.html.replace("@page {", f"@page {{ size: {paper};", 1), "utf-8")
+    _browse(tmp_path, "--no-pdf-header-footer", f"--print-to-pdf={out}", file.as_uri())
+    boxes = re.findall(rb"/MediaBox \[0 0 ([\d.]+) ([\d.]+)\]", out.read_bytes())
+    assert 1 <= len(boxes) <= 4 * len(made.piece.surfaces) + 8
+    assert all(abs(float(w) - points[0]) < 1 and abs(float(h) - points[1]) < 1 for w, h in boxes)
