@@ -46,7 +46,7 @@ def between(done: Examination, knowledge: Knowledge) -> str:
     if len(wants) == 1:
         return f"Every finish still possible is best taken off with {knowledge.removers[next(iter(wants))].name}."
     order = sorted(wants.items(), key=lambda pair: -max(done.posterior.finishes[f] for f in pair[1]))
-    return "Still open: " + "; ".join(_told(names, remover, done, knowledge) for remover, names in order[:3]) + "."
+    return "; ".join(_told(names, remover, done, knowledge) for remover, names in order[:3]) + "."
 
 
 def _told(names: list[str], remover: str, done: Examination, knowledge: Knowledge) -> str:

@@ -177,6 +177,17 @@ class Tables:
                     cells[o].append((1 - slip) * seen + slip * flat)
         return cells
 
+    def over_states(self, test: str, finish: str, row: Row) -> Row:
+        """A typical row spread over the hidden states that this finish may be in."""
+        group = self.group_of(test)
+        if group is None:
+            return row
+        names, response = self.states_of(group), self._responses(test)
+        start = self.finishes.index(finish) * len(names)
+        shares = self.state_shares(group)[start : start + len(names)]
+        rows = [tilted(row, self.belief.groups[group].states[name].tilt, response) for name in names]
+        return {o: sum(share * r[o] for share, r in zip(shares, rows, strict=True)) for o in row}
+
     def masks(self, test: str) -> dict[str, tuple[float, Row]]:
         """contamination -> (how often it hides the film from this test, what shows then)."""
         if test not in self._masks:

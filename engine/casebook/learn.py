@@ -167,24 +167,30 @@ def setting_of(piece: Piece, surface: Surface) -> Setting:
 
 
 def film_shares(item: Evidence, finish: str, left: Posterior, tables: Tables) -> Iterator[tuple[str, float]]:
-    """outcome -> chance that it was seen and that the film made it, not wax, grime or a slip."""
+    """outcome -> chance that it was seen and that the film made it, not wax, grime or a slip.
+
+    Hidden states spread a row: films harder or softer than usual show other outcomes. An
+    outcome that they make commoner than the typical film does counts for less, so that
+    what is learnt is the typical row.
+    """
     row = tables.base_row(item.test, finish) if _by_finish(item.test, tables) else None
     if row is None:
         if _by_finish(item.test, tables):
             total = sum(item.weights.values())
             yield from ((o, item.keeps * w / total) for o, w in item.weights.items())
         return
+    typical = tables.over_states(item.test, finish, row)
     masks = tables.masks(item.test)
     flat, slip = 1 / len(row), tables.belief.slip
     made = dict.fromkeys(item.weights, 0.0)
     whole = 0.0
     for name, chance in left.contamination.items():
-        hides, shows = masks.get(name, (0.0, row))
+        hides, shows = masks.get(name, (0.0, typical))
         for outcome, agrees in item.weights.items():
-            film = (1 - slip) * (1 - hides) * row[outcome]
+            film = (1 - slip) * (1 - hides) * typical[outcome]
             made[outcome] += chance * agrees * film
             whole += chance * agrees * (film + (1 - slip) * hides * shows[outcome] + slip * flat)
-    yield from ((outcome, item.keeps * value / whole) for outcome, value in made.items())
+    yield from ((o, item.keeps * value / whole * row[o] / typical[o]) for o, value in made.items())
 
 
 def _by_finish(test: str, tables: Tables) -> bool:

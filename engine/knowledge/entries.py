@@ -640,6 +640,7 @@ class Treatment(Entry, frozen=True, kw_only=True):
     needs_mm: float = 0.0
     water: bool = False
     alkali: bool = False
+    abrasive: Annotated[bool, Meta(description="takes the stain out with the wood: never on veneer")] = False
     on_finishes: list[Id] = []
     never_with: list[Id] = []
     avoid_woods: list[Id] = []

@@ -148,7 +148,7 @@ def _plan(seen: StainSeen, here: _Here) -> StainPlan:
         chance=1.0 if _goes_with_film(stain, here.how) else 1 - prod(1 - r.chance for r in ladder),
         ladder=ladder,
         last=stain.last,
-        sanding=_sanding(stain, here.done),
+        sanding=_sanding(stain, ladder, here.done, knowledge),
         told=_told(stain, ladder, seen, here),
     )
 
@@ -204,6 +204,8 @@ def _barred(treatment: Treatment, here: _Here) -> list[str]:
     done, knowledge, why = here.done, here.knowledge, []
     if done.surface.wood in treatment.avoid_woods:
         why.append(f"Not on {done.surface.wood}.")
+    if treatment.abrasive and done.under.build != "solid":
+        why.append("A stain is not sanded out of veneer.")
     if treatment.needs_mm > done.under.budget_mm:
         why.append(
             f"It needs {treatment.needs_mm:g} mm of sanding afterwards; {done.under.budget_mm:g} mm are to spare."
@@ -265,9 +267,13 @@ def _strength(treatment: Treatment, attempt: int, room: Room, knowledge: Knowled
     return grams, f"{told}, so it throws crystals: use it at {warm:g} C or above." if warm else f"{told}: use less."
 
 
-def _sanding(stain: Stain, done: Examination) -> str:
-    """Why it is not sanded out, with the figures of this veneer."""
+def _sanding(stain: Stain, ladder: Sequence[Rung], done: Examination, knowledge: Knowledge) -> str:
+    """Why it is not sanded out, with the figures of this veneer; or how deep, where a light sanding is on the ladder."""
     under = done.under
+    light = [knowledge.treatments[r.treatment] for r in ladder if r.state in ("next", "later")]
+    depth = max((t.needs_mm for t in light if t.abrasive), default=0.0)
+    if depth:
+        return f"Sand lightly, {depth:g} mm at most and the whole face alike: the mark is shallow, or it is not this."
     if under.build == "solid" or under.veneer_mm is None:
         return "Do not sand it out: a stain in the wood goes deeper than it looks, and a hollow shows under the finish."
     thin, budget = under.veneer_mm[0], under.budget_mm

@@ -86,15 +86,17 @@ def standing(desk: Desk, done: Examination) -> Page:
         ]
         page.append(Row(f"{_named(desk, last)}: {', '.join(parts)}.", mark="moved:", spare=4))
     low, high = done.ranges[done.posterior.top]
-    page.append(Row(f"{low:.0%} to {high:.0%}, {certainty(low, high)}.", mark="sure:", spare=6))
+    page.append(Row(f"{low:.0%} to {high:.0%}, {certainty(low, high)}.", mark="range:", spare=6))
     page.append(Row(between(done, knowledge), mark="open:", spare=7))
     return page + _warnings(desk, done)
 
 
 def _named(desk: Desk, evidence: str) -> str:
+    """Evidence in words, as it stands within a sentence."""
     if evidence.startswith("tried/"):
         return f"trying {desk.knowledge.removers[evidence.removeprefix('tried/')].name}"
-    return desk.knowledge.test_name(evidence)
+    name = desk.knowledge.test_name(evidence)
+    return name[:1].lower() + name[1:] if name[1:2].islower() else name
 
 
 def _title(desk: Desk) -> str:
@@ -142,7 +144,7 @@ def _others(desk: Desk, test: str) -> Page:
     rest = [w for w in desk.tests() if w.test != test][:ALTERNATIVES]
     if not rest:
         return []
-    told = ", ".join(f"{desk.knowledge.test_name(w.test)}{_saving(w)}" for w in rest)
+    told = ", ".join(f"{_named(desk, w.test)}{_saving(w)}" for w in rest)
     return [Row(f"{told}. All of them: tests.", mark="or:", style="dim", spare=2)]
 
 

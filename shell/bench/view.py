@@ -94,7 +94,7 @@ def _row(row: Row, screen: Screen) -> None:
 
 def ranked_line(row: Ranked, screen: Screen) -> str:
     """Name, bar, chance, change by the last answer, the chance in a word."""
-    name = min(max(24, screen.width - 52), 34)
+    name = min(max(22, screen.width - 46), 34)
     change = f"{row.change * 100:+4.0f}" if abs(row.change) >= 0.005 else "    "
     return f"{row.name[:name]:<{name}} {screen.bar(row.p, CELLS)} {row.p:4.0%} {change}  {row.word}"
 
