@@ -59,8 +59,8 @@ def prior(setting: Setting, knowledge: Knowledge, counts: Counts | None = None) 
     """The prior for one surface."""
     book = knowledge.priors
     now = setting.now or date.today().year
-    years = setting.years or (1600, now)
-    weights = _weights(book.makers, setting, years, book)
+    weights = _weights(book.makers, setting, setting.years or (1600, now), book)
+    years = setting.years or _supposed(book.makers, weights, now)
     shares = shares_under(knowledge, counts)
     maker = _mixture(book.makers, weights, knowledge, shares)
     maker = _not_before(maker, years, knowledge, book.floor)
@@ -90,7 +90,8 @@ def responsible(
     """
     book = knowledge.priors
     now = setting.now or date.today().year
-    years = setting.years or (1600, now)
+    weights = _weights(book.makers, setting, setting.years or (1600, now), book)
+    years = setting.years or _supposed(book.makers, weights, now)
     sides = (
         (book.makers, years, origins["original"]),
         (book.refinish.eras, _since(years, now), 1 - origins["original"]),
@@ -109,6 +110,17 @@ def _weights(contexts: Sequence[Context], setting: Setting, years: tuple[int, in
     raw = [c.share * (_overlap(c.years, years) if setting.years else 1.0) * _fit(c, setting, book) for c in contexts]
     total = sum(raw)
     return [w / total for w in raw] if total > 0 else [1 / len(raw)] * len(raw)
+
+
+def _supposed(contexts: Sequence[Context], weights: Sequence[float], now: int) -> tuple[int, int]:
+    """The years of an undated piece: where the contexts that fit it lie, by their weight, middle half."""
+    spread = sorted((min((c.years[0] + c.years[1]) // 2, now), w) for c, w in zip(contexts, weights, strict=True))
+    reached, quarters = 0.0, []
+    for year, weight in spread:
+        reached += weight
+        while len(quarters) < 2 and reached >= (0.25, 0.75)[len(quarters)]:
+            quarters.append(year)
+    return (quarters[0], quarters[-1]) if quarters else (now - 100, now)
 
 
 def _overlap(context: Sequence[int], years: tuple[int, int]) -> float:

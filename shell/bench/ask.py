@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from prompt_toolkit.key_binding import KeyBindings, KeyPressEvent
 
 HINTS = "why how whatif  back list note  unsure skip cannot  tests surface result  help"
+SHORT_HINTS = "why how back list skip tests surface result help"
 MOST_KEYED = 9  # choices that one key can answer
 
 
@@ -89,7 +90,7 @@ class KeyAsker:
             completer=_completer(self._dialogue),
             complete_while_typing=False,
             key_bindings=self._keys(),
-            bottom_toolbar=HINTS,
+            bottom_toolbar=_hints,
         )
         session.app.after_render += self._shown
         return session
@@ -134,6 +135,13 @@ def _history(path: Path) -> History:
                 super().store_string(string)
 
     return Private(path)
+
+
+def _hints() -> str:
+    """Words worth knowing, as many as fit."""
+    from prompt_toolkit.application import get_app
+
+    return HINTS if get_app().output.get_size().columns >= len(HINTS) else SHORT_HINTS
 
 
 def _completer(dialogue: Dialogue) -> Completer:

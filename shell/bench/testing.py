@@ -125,15 +125,25 @@ def doing(desk: Desk, test: str, told: NextTest) -> Page:
     entry = desk.knowledge.tests.get(test)
     mark = MARKS[entry.mark if entry else 2]
     saves = f", saves about {told.saves_minutes:.0f} min" if told.saves_minutes > 0 else ""
-    minutes = _minutes(desk, test)
-    head = f"{told.name[:1].upper()}{told.name[1:]}: {minutes:g} min, {mark}{saves}"
+    head = f"{told.name[:1].upper()}{told.name[1:]}: {_takes(desk, test)}, {mark}{saves}"
     page: Page = [Row(head, style="bold"), Row(told.how, indent=2)]
     if entry is not None:
         page.append(Row(entry.watch, mark="watch:"))
     return [*page, *(Caution(c.partition(": ")[2]) for c in told.cautions)]
 
 
+def _takes(desk: Desk, test: str) -> str:
+    """How long a test takes, its waiting apart."""
+    entry = desk.knowledge.tests.get(test)
+    if entry is None:
+        return f"patch, look after {_minutes(desk, test):g} min"
+    wait = f", of it {entry.wait_minutes:g} waiting" if 0 < entry.wait_minutes < entry.minutes else ""
+    wait = f" and {entry.wait_minutes:g} min waiting" if entry.wait_minutes >= entry.minutes else wait
+    return f"{entry.minutes:g} min{wait}"
+
+
 def _minutes(desk: Desk, test: str) -> float:
+    """Length of the countdown for a test."""
     entry = desk.knowledge.tests.get(test)
     if entry is not None:
         return entry.wait_minutes or entry.minutes

@@ -15,6 +15,8 @@ from .page import Caution, Choices, Page, Ranked, Row
 PROMPT_LINES = 2
 LEAST_HEIGHT = 12
 CELLS = 12
+REST = " (rest: cautions)"
+WIDE = 72  # columns from which on a chance stands in words too
 NUMBER = 5  # columns of a number in front of a choice
 MANY = 12  # choices from which on long ones are cut rather than given a line each
 GAP = 3  # columns between two columns of choices
@@ -51,9 +53,11 @@ def fitted(page: Page, width: int, height: int | None) -> Page:
         if lines_of(page, width) <= room:
             return page
         page = [item for item in page if not (isinstance(item, Row | Ranked) and item.spare == level)]
-    if lines_of(page, width) <= room:
-        return page
-    return [Caution(_first_sentences(item.text)) if isinstance(item, Caution) else item for item in page]
+    for sentences in (2, 1):
+        if lines_of(page, width) <= room:
+            return page
+        page = [Caution(_first(item.text, sentences)) if isinstance(item, Caution) else item for item in page]
+    return page
 
 
 def lines_of(page: Page, width: int) -> int:
@@ -78,11 +82,10 @@ def _wrapped(text: str, width: int) -> int:
     return max(1, len(textwrap.wrap(text, max(width, 20))))
 
 
-def _first_sentences(text: str) -> str:
-    """Two sentences, at least 60 characters, and where the rest is."""
-    found = re.findall(r"[^.]+\.", text)
-    short = "".join(found[:2]).strip()
-    return f"{short} (all of it: cautions)" if short and len(short) + 24 < len(text) else text
+def _first(text: str, sentences: int) -> str:
+    """The first sentences of a caution, and how to read the rest of it."""
+    short = "".join(re.findall(r"[^.]+\.", text.removesuffix(REST))[:sentences]).strip()
+    return short + REST if short and len(short) + len(REST) < len(text) else text
 
 
 def _row(row: Row, screen: Screen) -> None:
@@ -94,9 +97,10 @@ def _row(row: Row, screen: Screen) -> None:
 
 def ranked_line(row: Ranked, screen: Screen) -> str:
     """Name, bar, chance, change by the last answer, the chance in a word."""
-    name = min(max(22, screen.width - 46), 34)
+    word = f"  {row.word}" if screen.width >= WIDE else ""
+    name = min(screen.width - (46 if word else 28), 34)
     change = f"{row.change * 100:+4.0f}" if abs(row.change) >= 0.005 else "    "
-    return f"{row.name[:name]:<{name}} {screen.bar(row.p, CELLS)} {row.p:4.0%} {change}  {row.word}"
+    return f"{row.name[:name]:<{name}} {screen.bar(row.p, CELLS)} {row.p:4.0%} {change}{word}"
 
 
 def _clipped(text: str, width: int) -> str:

@@ -85,10 +85,10 @@ def _film(x: float = 2, to: float = 94, thick: float = 6, kind: str = "film", ov
     return _rect(kind, x, TOP - over - thick, to - x, thick)
 
 
-def _scraped(off: str) -> str:
+def _scraped(off: str, film: bool = True) -> str:
     """A section with a scraper on its way to the left, and what comes `off` ahead of it."""
     blade = _path("tool", f"M{_n(BLADE)} {_n(TOP)}l16 -34l5 2l-17 33z")
-    return _wood() + _film(to=BLADE) + off + blade
+    return _wood() + (_film(to=BLADE) if film else "") + off + blade
 
 
 def _face(kind: str = "film") -> str:
@@ -123,6 +123,17 @@ def _powder() -> str:
     dice = Random(3)
     heap = (_dot("speck", BLADE - 3 - dice.uniform(0, 26), 34 - abs(dice.gauss(0, 5)), 0.8) for _ in range(70))
     return _scraped("".join(heap))
+
+
+def _dust() -> str:
+    dice = Random(12)
+    block = _rect("tool", 40, 18, 34, 16, 2) + _rect("speck", 40, 34, 34, 2)
+    heap = (_dot("speck", 36 - abs(dice.gauss(0, 9)), 34 - abs(dice.gauss(0, 3)), 0.8) for _ in range(60))
+    return _wood() + _film() + block + "".join(heap)
+
+
+def _shaving() -> str:
+    return _scraped(_path("crack", "M46 41C38 40 36 30 30 30S22 37 27 39S38 30 34 24"), film=False)
 
 
 def _brittle_flakes() -> str:
@@ -295,6 +306,7 @@ DRAWINGS: dict[str, tuple[str, Callable[[], str]]] = {
     "curl": ("A short curl rises ahead of the scraper", _curl),
     "dark-ring": ("A dark ring in the wood", _dark_ring),
     "dent": ("The film is pressed in and does not break", _dent),
+    "dust": ("Fine dust lies beside the sanding block", _dust),
     "film-in-wood": ("Wet pores and no film on the wood", _film_of(0, "wet")),
     "film-medium": ("A film of middling thickness", _film_of(5, "filled")),
     "film-thick": ("A thick film, pores filled", _film_of(13, "filled")),
@@ -306,10 +318,12 @@ DRAWINGS: dict[str, tuple[str, Callable[[], str]]] = {
     "hatch-some": ("Cut lattice after the tape: some squares lost", _hatch_of(7)),
     "orange-peel": ("Small even dimples all over, from a spray gun", _orange_peel),
     "paint-stack": ("Edge of a chip: many coats of paint", _steps_of("paint", "island", "stain", "paint", "island")),
+    "plain-face": ("A whole and even face", _face),
     "powder": ("Dry dust comes off ahead of the scraper", _powder),
     "ribbon": ("A long tough ribbon comes off ahead of the scraper", _ribbon),
     "scratch-clear": ("A scratch that stays clear", _scratch_clear),
     "scratch-white": ("A scratch that turns white and sheds dust", _scratch_white),
+    "shaving": ("Only thin shavings of wood, no film", _shaving),
     "smear": ("The film turns liquid and comes away on the cloth", _smear),
     "soak-in": ("The drop goes into bare wood and darkens it", _soak_in),
     "unchanged": ("The film is as it was", _unchanged),
