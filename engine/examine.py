@@ -25,7 +25,7 @@ from .piece.form import NOT_DONE, Piece, Surface, told_outcome
 from .piece.years import parse_years
 from .reasoning.network import Firing, Network
 from .reasoning.surface import believed_facts, given_facts
-from .removal.predict import Prediction, predict_all
+from .removal.predict import Clock, Here, Prediction, predict_all
 from .removal.substrate import Wooden, wooden
 
 DEFAULT_AREA_M2 = 1.0
@@ -62,6 +62,7 @@ class Examiner:
         self.sharper = Tables(knowledge, self.counts, STEP_SHARPER)
         rules = [rule for file in knowledge.rules.values() if file.scope == "surface" for rule in file.rules]
         self._network = Network(rules)
+        self._clock = Clock(knowledge)
         self._over = Network([rule for rule in rules if rule.then.contamination])
 
     def examine(self, piece: Piece, surface: Surface, skip: frozenset[str] = frozenset()) -> Examination:
@@ -85,7 +86,18 @@ class Examiner:
         firings = self._network.run({**given, **believed_facts(posterior, years, self.knowledge)})
         area = surface.area_m2 or DEFAULT_AREA_M2
         weights = Weights(taste=self.knowledge.decide.tastes[piece.prefer], area_m2=area)
-        predictions = predict_all(piece, surface, posterior, firings, self.tables, area)
+        predictions = predict_all(
+            Here(
+                surface=surface,
+                place=piece.place,
+                celsius=piece.room.temperature_c,
+                area_m2=area,
+                posterior=posterior,
+                firings=firings,
+                tables=self.tables,
+                clock=self._clock,
+            )
+        )
         costs = cost_table(predictions, self.tables, weights)
         not_done = {test for test, answer in surface.tests.items() if told_outcome(answer) == NOT_DONE}
         tests = worths(model, evidence, costs, piece.have, skip | not_done)

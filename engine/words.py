@@ -38,6 +38,11 @@ def sentence(text: str) -> str:
     return text if text.endswith((".", "!", "?")) else text + "."
 
 
+def times(count: int) -> str:
+    """once, or up to so many times."""
+    return "once" if count == 1 else f"up to {count} times"
+
+
 def listed(names: list[str], last: str = "and") -> str:
     """a, b and c."""
     if len(names) < 2:

@@ -175,7 +175,7 @@ def shares_under(knowledge: Knowledge, counts: Counts | None = None) -> Callable
     floor = knowledge.priors.floor
     learnt = counts if counts is not None and counts.cases else None
     weight = entry_weight(knowledge) if learnt else 0.0
-    whole = weight * mean(len(c.finishes) for c in knowledge.priors.makers)
+    whole = demand_weight(knowledge) if learnt else 0.0
     demand = {f: learnt.demand(f, whole) for f in knowledge.finishes} if learnt else {}
 
     def shares(context: Context) -> dict[str, float]:
@@ -197,6 +197,11 @@ def entry_weight(knowledge: Knowledge) -> float:
     """
     named = [len(row.gives) for test in knowledge.tests.values() for row in test.bands]
     return knowledge.belief.book_weight / (mean(named) if named else 1.0)
+
+
+def demand_weight(knowledge: Knowledge) -> float:
+    """Cases that weigh as much as what the book says of how common finishes are over all contexts."""
+    return entry_weight(knowledge) * mean(len(c.finishes) for c in knowledge.priors.makers)
 
 
 def _not_before(

@@ -13,7 +13,7 @@ from math import lgamma, log, log10
 from msgspec import Struct
 
 from ..belief.counts import Counts
-from ..belief.prior import entry_weight, shares_under
+from ..belief.prior import demand_weight, entry_weight, shares_under
 from ..belief.tables import Row, Tables
 from ..examine import Examination
 from ..explain import Because
@@ -93,7 +93,7 @@ def trace_row(finish: str, test: str, tables: Tables, lessons: Iterable[Lesson])
 
 def trace_context(context: Context, finish: str, tables: Tables, lessons: Iterable[Lesson]) -> Trace | None:
     """What the cases made of the share of a finish in one context of the prior."""
-        seen = [
+    seen = [
         Seen(case=lesson.case, surface=lesson.surface, outcome=lesson.finish, weight=weight)
         for lesson in lessons
         for name, weight in lesson.contexts
@@ -122,6 +122,28 @@ def trace_context(context: Context, finish: str, tables: Tables, lessons: Iterab
     )
 
 
+def trace_demand(finish: str, tables: Tables, lessons: Iterable[Lesson]) -> Trace | None:
+    """What the cases say of how often a finish comes to this workshop, whatever the context."""
+    counts, knowledge = tables.counts, tables.knowledge
+    found, expected = counts.found.get(finish, 0.0), counts.expected.get(finish, 0.0)
+    whole = sum(counts.expected.values())
+    if whole <= 0:
+        return None
+    seen = [
+        Seen(case=row.case, surface=row.surface, outcome=finish, weight=row.weight)
+        for row in lessons
+        if row.finish == finish
+    ]
+    factor = counts.demand(finish, demand_weight(knowledge))
+    text = (
+        f"{knowledge.finishes[finish].name} in your workshop: the book expects {expected:.1f} among your "
+        f"{sum(counts.cases.values())} confirmed surfaces, counted by how well each is known; you found {found:.1f}; "
+        f"taken as {factor:.1f} times as common as in the book."
+    )
+    book, now = {finish: expected / whole}, {finish: factor * expected / whole}
+    return Trace(about="workshop", finish=finish, book=book, now=now, weight=found, decibans=0.0, cases=seen, text=text)
+
+
 def trace_case(case: str, tables: Tables, lessons: Sequence[Lesson]) -> list[Trace]:
     """Every changed row that one case has a part in."""
     rows = [(lesson.finish, test) for lesson in lessons if lesson.case == case for test, _, _ in lesson.seen]
@@ -136,6 +158,7 @@ def trace_examination(
     knowledge = tables.knowledge
     contexts = {c.id: c for c in (*knowledge.priors.makers, *knowledge.priors.refinish.eras)}
     found = [trace_row(f, e.test, tables, lessons) for e in done.evidence for f in finishes]
+    found += [trace_demand(f, tables, lessons) for f in finishes]
     found += [
         trace_context(contexts[c], f, tables, lessons)
         for c, share in done.prior.contexts

@@ -16,7 +16,7 @@ from msgspec import Struct
 
 from ..belief.tables import Tables
 from ..knowledge.base import Knowledge
-from ..knowledge.entries import EFFECTS, Taste
+from ..knowledge.entries import EFFECTS, Effect, Taste
 from ..removal.predict import Prediction, effects_on
 
 DWELL_ATTENTION = 0.05  # share of a wait that is lost to looking after it
@@ -69,22 +69,24 @@ def fixed_minutes(prediction: Prediction, knowledge: Knowledge, weights: Weights
     )
 
 
-def work_minutes(prediction: Prediction, effect: str, knowledge: Knowledge, weights: Weights) -> float:
-    """Minutes of work if the remover has this effect."""
+def work_minutes(prediction: Prediction, finish: str, knowledge: Knowledge, weights: Weights) -> dict[Effect, float]:
+    """Minutes of work on this finish, by the effect that the remover has."""
+    book = knowledge.decide
     fallback = fallback_minutes(knowledge, weights)
-    saved = knowledge.decide.works_by_effect[effect]  # type: ignore[index]
-    if saved <= 0:
-        return fallback
-    active = sum(prediction.hours) / 2 * 60 * weights.taste.time
-    return min(active / saved, active + fallback)
+    active = prediction.minutes_on[finish] * weights.taste.time
+    minutes: dict[Effect, float] = {}
+    for effect in EFFECTS:
+        saved = book.works_by_effect[effect]
+        minutes[effect] = min(active / saved, active + fallback) if saved > 0 else fallback
+    return minutes
 
 
 def _row(prediction: Prediction, tables: Tables, weights: Weights) -> list[float]:
     knowledge = tables.knowledge
     fixed = fixed_minutes(prediction, knowledge, weights)
-    minutes = {e: work_minutes(prediction, e, knowledge, weights) for e in EFFECTS}
-    row = [
-        fixed + sum(chance * minutes[e] for e, chance in effects_on(f, prediction.remover, tables).items())
-        for f in tables.finishes
-    ]
-    return [*row, fixed + sum(minutes.values()) / len(minutes)]
+    row = []
+    for finish in tables.finishes:
+        minutes = work_minutes(prediction, finish, knowledge, weights)
+        chances = effects_on(finish, prediction.remover, tables)
+        row.append(fixed + sum(chances[e] * minutes[e] for e in EFFECTS))
+    return [*row, sum(row) / len(row)]

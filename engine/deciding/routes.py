@@ -79,8 +79,11 @@ def _then(
 
 def _single(prediction: Prediction, rows: Rows, shares: Shares, knowledge: Knowledge, weights: Weights) -> float:
     total = sum(p for _, p in shares)
-    minutes = {e: work_minutes(prediction, e, knowledge, weights) for e in EFFECTS}
-    work = sum(p * rows[prediction.remover][f][e] * minutes[e] for f, p in shares for e in EFFECTS)
+    chances = rows[prediction.remover]
+    work = 0.0
+    for finish, p in shares:
+        minutes = work_minutes(prediction, finish, knowledge, weights)
+        work += p * sum(chances[finish][e] * minutes[e] for e in EFFECTS)
     return fixed_minutes(prediction, knowledge, weights) + work / total
 
 
@@ -88,10 +91,13 @@ def _expected(
     first: Prediction, second: Prediction | None, rows: Rows, shares: Shares, knowledge: Knowledge, weights: Weights
 ) -> tuple[float, float]:
     """Expected cost in minutes with all penalties, and expected hours of work alone."""
-    fails = [(f, p * rows[first.remover][f]["no-effect"]) for f, p in shares]
+    chances = rows[first.remover]
+    fails = [(f, p * chances[f]["no-effect"]) for f, p in shares]
     failing = sum(p for _, p in fails)
-    minutes = {e: work_minutes(first, e, knowledge, weights) for e in EFFECTS if e != "no-effect"}
-    work = sum(p * rows[first.remover][f][e] * m for f, p in shares for e, m in minutes.items())
+    work = 0.0
+    for finish, p in shares:
+        minutes = work_minutes(first, finish, knowledge, weights)
+        work += p * sum(chances[finish][e] * minutes[e] for e in EFFECTS if e != "no-effect")
     after = fallback_minutes(knowledge, weights) if second is None else _single(second, rows, fails, knowledge, weights)
     hours = (work / weights.taste.time + failing * after) / 60 + knowledge.decide.patch_minutes / 60
     return fixed_minutes(first, knowledge, weights) + work + failing * after, hours

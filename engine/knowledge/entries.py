@@ -429,6 +429,7 @@ class Remover(Entry, frozen=True, kw_only=True):
     blend: dict[Id, float] = {}
     work: Work
     hazard: Annotated[int, Meta(ge=0, le=5, description="0 harmless to the person, 5 can kill")]
+    harm: Annotated[float, Meta(ge=0, le=1, description="chance of spoiling sound wood or its colour, done with care")] = 0.0
     how: Text
     after: Text
     residue: Text
@@ -644,6 +645,9 @@ class Treatment(Entry, frozen=True, kw_only=True):
     water: bool = False
     alkali: bool = False
     abrasive: Annotated[bool, Meta(description="takes the stain out with the wood: never on veneer")] = False
+    work: Annotated[
+        str | None, Meta(description="the condition of work.yaml that it makes, if it is done with other work later")
+    ] = None
     on_finishes: list[Id] = []
     never_with: list[Id] = []
     avoid_woods: list[Id] = []

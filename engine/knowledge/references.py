@@ -176,6 +176,8 @@ def _treatment(entry: Treatment, look: _Look) -> Iterator[Reference]:
         yield Reference(("solution", "solute"), "solute", entry.solution.solute, look("solutes"))
     yield from _each(("on_finishes",), "finish", entry.on_finishes, look("finishes", look.entries["families"]))
     yield from _each(("avoid_woods",), "wood", entry.avoid_woods, look("woods"))
+    if entry.work is not None:
+        yield Reference(("work",), "condition", entry.work, frozenset(CONDITIONS))
     others = look("treatments", look.entries["removers"])
     yield from _each(("never_with",), "treatment or remover", entry.never_with, others)
 

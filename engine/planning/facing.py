@@ -100,7 +100,7 @@ def _conditions(
         "keep-film": how == "keep",
         "coated": coated,
         "sealed": coated or how == "seal",
-        "stain-any": bool(treated),
+        "stain-any": any(t.work is None for t in treatments),
         "wet-treatment": any(t.water for t in treatments),
         "water-used": ends_bare(how) and _waterborne(chosen),
         "oily-wood": ends_bare(how) and wood is not None and wood.oily,
@@ -111,6 +111,7 @@ def _conditions(
     }
     held = {name for name, true in truths.items() if true} | set(surface.repairs)
     held |= {f"stain:{stain.next}" for stain in treated}
+    held |= {t.work for t in treatments if t.work is not None and coated}
     held |= {f"{ANSWERED}{test}" for test in surface.tests}
     return held | {f"over:{name}" for name, p in done.posterior.contamination.items() if p >= NOTED}
 

@@ -13,6 +13,7 @@ from msgspec import Struct
 from ..knowledge.base import Knowledge
 from ..knowledge.entries import Step
 from ..piece.form import Room
+from ..words import times
 from .facing import Facing, Span
 from .order import Node
 from .recoat import cure_hours
@@ -70,7 +71,11 @@ def _residue(_: Node, plain: Task, here: Sequence[Facing], __: Room, ___: Knowle
 
 def _treatment(node: Node, plain: Task, here: Sequence[Facing], _: Room, __: Knowledge) -> Task:
     rung = next(r for r in here[0].rungs if r.treatment == node.step)
-    note = "Once." if rung.left == 1 else f"Up to {rung.left} times, each with its rinse and drying. Waits are for one."
+    note = (
+        "Once."
+        if rung.left == 1
+        else f"{times(rung.left).capitalize()}, each with its rinse and drying. Waits are for one."
+    )
     mix = f" {rung.mix}" if rung.mix else ""
     return Task(
         hours=(rung.hours[0], rung.hours[1] * rung.left),

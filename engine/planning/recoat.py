@@ -216,10 +216,10 @@ def _cell_notes(over: str, rows: Mapping[str, tuple[float, list[str]]], knowledg
 
 def _stack(coat: Coat, over: str, between: str | None, recoat: Recoat, celsius: float) -> list[str]:
     """The coats from the wood up, with the hours to wait after each."""
-    low, high = (cure_hours(h, celsius) for h in coat.recoat_hours)
-    rows = [f"{coat.coats} coat{'s' if coat.coats != 1 else ''} of {coat.name}, {low:.1f}-{high:.1f} h apart"]
+    low, high = (f"{cure_hours(h, celsius):.2g}" for h in coat.recoat_hours)
+    rows = [f"{coat.coats} coat{'s' if coat.coats != 1 else ''} of {coat.name}, {low}-{high} h apart"]
     if between is None or between == over:
         return rows
     first = recoat.coats[between]
     how = recoat.words[word(recoat, first.as_under, over)]
-    return [f"1 coat of {first.name}, then {cure_hours(first.recoat_hours[1], celsius):.1f} h. {how.text}", *rows]
+    return [f"1 coat of {first.name}, then {cure_hours(first.recoat_hours[1], celsius):.2g} h. {how.text}", *rows]

@@ -12,6 +12,7 @@ from msgspec import Struct
 
 from ..knowledge.base import Knowledge
 from ..knowledge.entries import Consumable
+from ..words import times
 from .facing import Facing, Span
 from .order import Node
 
@@ -82,10 +83,11 @@ def _removers(facings: Sequence[Facing], knowledge: Knowledge) -> Iterable[Item]
 def _treatments(facings: Sequence[Facing], knowledge: Knowledge) -> Iterable[Item]:
     for one in facings:
         for rung in one.rungs:
-            why = f"for the stain, up to {rung.left} times"
+            why = f"for the stain, {times(rung.left)}"
             low, high = rung.litres[0], rung.litres[1] * rung.left
             if high > 0:
-                yield Item(what=f"{rung.name}, mixed", amount=(low, high), unit="L", surfaces=[one.name], why=why)
+                what = f"{rung.name}, mixed" if rung.mix else rung.name
+                yield Item(what=what, amount=(low, high), unit="L", surfaces=[one.name], why=why)
             solution = knowledge.treatments[rung.treatment].solution
             if solution is not None:
                 strengths = [

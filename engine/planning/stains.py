@@ -131,10 +131,11 @@ def _plan(seen: StainSeen, here: _Here) -> StainPlan:
         stain.ladder, {s.treatment: knowledge.treatments[s.treatment].max_cycles for s in stain.ladder}, seen.tried
     )
     rungs = [_rung(step, *count, seen, here) for step, count in zip(stain.ladder, counts, strict=True)]
-    first = next((index for index, rung in enumerate(rungs) if rung.state == "later"), None)
-    if _goes_with_film(stain, here.how):
-        first = None
+    goes = _goes_with_film(stain, here.how)
+    first = None if goes else next((index for index, rung in enumerate(rungs) if rung.state == "later"), None)
     ladder = [_marked(rung, "next") if index == first else rung for index, rung in enumerate(rungs)]
+    if goes:
+        ladder = [_marked(rung, "not-here") for rung in rungs]
     ahead = ladder[first] if first is not None else None
     return StainPlan(
         kind=seen.kind,
@@ -145,7 +146,7 @@ def _plan(seen: StainSeen, here: _Here) -> StainPlan:
         whole_face=stain.whole_face,
         next=ahead.treatment if ahead else None,
         repeats_left=ahead.left if ahead else 0,
-        chance=1.0 if _goes_with_film(stain, here.how) else 1 - prod(1 - r.chance for r in ladder),
+        chance=1.0 if goes else 1 - prod(1 - r.chance for r in ladder),
         ladder=ladder,
         last=stain.last,
         sanding=_sanding(stain, ladder, here.done, knowledge),
@@ -293,7 +294,8 @@ def _sanding(stain: Stain, ladder: Sequence[Rung], done: Examination, knowledge:
 def _told(stain: Stain, ladder: Sequence[Rung], seen: StainSeen, here: _Here) -> str:
     """The plan in one or two sentences."""
     if _goes_with_film(stain, here.how):
-        return "It sits in the film and goes with it: strip first, look again."
+        first = ladder[0].name
+        return f"It sits in the film and goes with it: strip first, look again. If the film is to stay, {first} first."
     ahead = next((r for r in ladder if r.state == "next"), None)
     strange = [_named(n, here.knowledge) for n, k in seen.tried.items() if k and n not in _treatments(stain)]
     aside = f" {listed(strange).capitalize()} is not on its ladder." if strange else ""

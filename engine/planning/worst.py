@@ -94,7 +94,7 @@ def triage(
             standings=standings,
             show=_trial(piece, worst, doubt, facings, nodes, tasks, knowledge),
             verdict=verdict,
-            told=_told(verdict, piece),
+            told=_told(verdict, told),
             early=told,
         ),
         worst_first=names,
@@ -241,22 +241,30 @@ def _early(
     return early, told
 
 
-def _told(verdict: Verdict | None, piece: Piece) -> str:
-    """The decision in one sentence."""
-    if verdict is None or piece.money is None:
+def _told(verdict: Verdict | None, early: EarlyStep | None) -> str:
+    """The decision in one sentence, and the figures behind it."""
+    if verdict is None:
         return "No figures were given (`money:`), so whether it pays is not reckoned. Try the worst surface first all the same."
     words = {
-        "go": "Go on with the whole job",
-        "go-to-usable": "Do only what makes it usable: clean, repair, coat over",
-        "stop": "Stop: it is worth more as it stands",
+        "go": "Go on with the whole job.",
+        "go-to-usable": "Do only what makes it usable: clean, repair, coat over.",
+        "stop": "Stop: it is worth more as it stands.",
     }
-    close = " It is close: a small surprise turns it." if 0.4 <= verdict.chance_of_gain <= 0.6 else ""
+    told = words[verdict.decision]
+    if early is not None:
+        told = (
+            f"Do {early.surface} first and decide then: if it comes out, the whole job gains "
+            f"{verdict.gain_if_it_works:+.0f}; if not, {verdict.gain_if_not:+.0f}. By today's chances: {told}"
+        )
+    told += f" Expected gain {verdict.gain:+.0f} for the whole job, {verdict.usable_gain:+.0f} for usable only"
+    return f"{told}; chance that the whole job pays {verdict.chance_of_gain:.0%}.{_edge(verdict)}"
+
+
+def _edge(verdict: Verdict) -> str:
+    """Where the decision turns, and whether it is near."""
     even = ""
     if verdict.break_even is not None and 0 < verdict.break_even < 1:
         even = f" It pays if the planned result is likelier than {verdict.break_even:.0%}."
     elif verdict.break_even is not None and verdict.break_even >= 1:
         even = " Even a sure success would not pay."
-    return (
-        f"{words[verdict.decision]}. Expected gain {verdict.gain:+.0f} for the whole job, {verdict.usable_gain:+.0f} "
-        f"for usable only; the whole job ends above nothing in {verdict.chance_of_gain:.0%}.{even}{close}"
-    )
+    return even + (" It is close: a small surprise turns it." if 0.4 <= verdict.chance_of_gain <= 0.6 else "")

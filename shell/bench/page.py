@@ -13,7 +13,7 @@ if TYPE_CHECKING:
 
 
 class Row(Struct, frozen=True):
-    """A paragraph; `spare` says how soon it goes if the screen is full: 0 never, 9 first."""
+    """A paragraph; `spare` says how soon it goes if the screen is full: 9 first, 1 last, 0 never."""
 
     text: str
     mark: str = ""

@@ -29,7 +29,7 @@ def run_bench(app: App, file: Path | None) -> None:
     )
     if file is not None:
         desk.file = file.absolute()
-    dialogue = Dialogue(desk, _first(desk), _open_file(desk))
+    dialogue = Dialogue(desk, first_question(desk), _open_file(desk))
     try:
         _loop(dialogue, app)
     finally:
@@ -107,7 +107,7 @@ def _show_early(page: Page) -> None:
                 print(f" {number:>2} {safe(choice.text)}")
 
 
-def _first(desk: Desk) -> Callable[[], Question]:
+def first_question(desk: Desk) -> Callable[[], Question]:
     """What is asked before there is a piece: which of those kept here, or the name of a new one."""
     state = {"new": desk.file is not None}
 

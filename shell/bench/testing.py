@@ -73,10 +73,10 @@ def standing(desk: Desk, done: Examination) -> Page:
     knowledge, state = desk.knowledge, desk.state
     last = state.last.get(done.surface.name)
     rows = moves(done, last)
-    page: Page = [Row(_title(desk), style="bold")]
+    page: Page = [Row(_title(desk), style="bold", spare=1)]
     for index, move in enumerate(rows[:SHOWN]):
         name = knowledge.finishes[move.finish].name
-        page.append(Ranked(name, move.p, move.change, likely(move.p), spare=(0, 3, 5)[index]))
+        page.append(Ranked(name, move.p, move.change, likely(move.p), spare=(1, 3, 5)[index]))
     up, down = rose_and_fell(rows)
     if last is not None and (up or down):
         parts = [

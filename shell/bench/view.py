@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 import textwrap
+from collections.abc import Callable
 from itertools import zip_longest
 
 from ...engine.assessment import SurfaceReport
@@ -45,19 +46,24 @@ def draw(page: Page, screen: Screen, knowledge: Knowledge | None = None, height:
 
 
 def fitted(page: Page, width: int, height: int | None) -> Page:
-    """The page cut to `height` lines: spare rows first, then cautions to their first sentences."""
-    if height is None:
-        return page
-    room = max(height - PROMPT_LINES, LEAST_HEIGHT)
-    for level in range(9, 0, -1):
-        if lines_of(page, width) <= room:
-            return page
-        page = [item for item in page if not (isinstance(item, Row | Ranked) and item.spare == level)]
-    for sentences in (2, 1):
-        if lines_of(page, width) <= room:
-            return page
-        page = [Caution(_first(item.text, sentences)) if isinstance(item, Caution) else item for item in page]
+    """The page cut to `height` lines: spare rows, then cautions to their first sentences, then the last spare rows."""
+    room = None if height is None else max(height - PROMPT_LINES, LEAST_HEIGHT)
+    for cut in CUTS:
+        if room is None or lines_of(page, width) <= room:
+            break
+        page = cut(page)
     return page
+
+
+def _without(level: int) -> Callable[[Page], Page]:
+    return lambda page: [i for i in page if not (isinstance(i, Row | Ranked) and i.spare == level)]
+
+
+def _shorter(sentences: int) -> Callable[[Page], Page]:
+    return lambda page: [Caution(_first(i.text, sentences)) if isinstance(i, Caution) else i for i in page]
+
+
+CUTS = (*(_without(level) for level in range(9, 1, -1)), _shorter(2), _shorter(1), _without(1))
 
 
 def lines_of(page: Page, width: int) -> int:

@@ -52,7 +52,9 @@ def _write(out: Path, page: str, piece_file: Path) -> None:
             raise _refused(out, "it is the piece file itself", "name another file, like sheet.html")
         write_whole(out, page)
     except OSError as error:
-        raise _refused(out, error.strerror or "the system refuses", "name a file in a folder you may write to") from None
+        raise _refused(
+            out, error.strerror or "the system refuses", "name a file in a folder you may write to"
+        ) from None
 
 
 def _refused(out: Path, why: str, hint: str) -> BadInput:

@@ -166,7 +166,9 @@ def _dent() -> str:
 
 
 def _bead() -> str:
-    return _wood() + _film() + _path("water", "M34 36C26 24 36 16 48 16S70 24 62 36z") + _path("shine", "M39 25q3 -5 8 -5")
+    return (
+        _wood() + _film() + _path("water", "M34 36C26 24 36 16 48 16S70 24 62 36z") + _path("shine", "M39 25q3 -5 8 -5")
+    )
 
 
 def _soak_in() -> str:
@@ -233,10 +235,15 @@ def _crazing() -> str:
 def _checks() -> str:
     dice = Random(2)
     long = (
-        _run("line", [(x + dice.uniform(-1, 1), 4 + dice.uniform(0, 9)), (x + dice.uniform(-2, 2), 56 - dice.uniform(0, 9))])
+        _run(
+            "line",
+            [(x + dice.uniform(-1, 1), 4 + dice.uniform(0, 9)), (x + dice.uniform(-2, 2), 56 - dice.uniform(0, 9))],
+        )
         for x in (12, 23, 31, 44, 52, 66, 75, 86)
     )
-    short = (_run("line", [(x, y), (x + w, y + 0.5)]) for x, y, w in ((12, 24, 11), (31, 38, 13), (52, 18, 14), (66, 44, 9)))
+    short = (
+        _run("line", [(x, y), (x + w, y + 0.5)]) for x, y, w in ((12, 24, 11), (31, 38, 13), (52, 18, 14), (66, 44, 9))
+    )
     return _face() + "".join([*long, *short])
 
 

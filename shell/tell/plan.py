@@ -11,6 +11,7 @@ from ...engine.planning.recoat import CoatPlan
 from ...engine.planning.schedule import Schedule
 from ...engine.planning.stains import Rung, StainPlan
 from ...engine.planning.worst import Triage
+from ...engine.words import times
 from .screen import Screen
 
 MEANS = {
@@ -35,7 +36,7 @@ def tell_triage(triage: Triage, screen: Screen) -> None:
     screen.line(triage.told, indent=4)
     screen.line(triage.why, indent=4)
     if triage.show is not None:
-        cost = f", {triage.show.cost:.0f} of your money" if triage.show.cost is not None else ""
+        cost = f", {triage.show.cost:.0f} at your rate" if triage.show.cost is not None else ""
         minutes = max(1, round(triage.show.hours * 60))
         screen.marked("Try first:", f"{triage.show.name} on {triage.show.surface}, about {minutes} min{cost}.", 4)
     early = triage.early
@@ -58,10 +59,10 @@ def tell_stains(stains: Sequence[StainPlan], screen: Screen) -> None:
             if rung.state == "next":
                 _tell_next(rung, screen)
             elif rung.state == "later":
-                screen.marked("then", f"{rung.name}, up to {rung.left} times. {' '.join(rung.why)}", 4)
+                screen.marked("then", f"{rung.name}, {times(rung.left)}. {' '.join(rung.why)}", 4)
             else:
                 why = " ".join(rung.why) if rung.state == "not-here" else f"tried {rung.tried} of {rung.tries}."
-                screen.marked("x", f"{rung.name}: {why}", 4)
+                screen.items([f"{rung.name}: {why}"] if why else [], indent=4, mark="x")
         if stain.next is not None:
             screen.marked("last", stain.last, 4)
         screen.marked("!", stain.sanding, 4)
@@ -165,7 +166,10 @@ def _tell_step(number: int, rows: Sequence[Step], screen: Screen) -> None:
 def _tell_sessions(plan: Schedule, names: dict[str, str], screen: Screen) -> None:
     screen.heading("Working days")
     alone = f"; one thing after the other: {plan.sequence_days}" if plan.sequence_days > plan.days else ""
-    screen.line(f"{plan.work_hours:.0f} h of work, {plan.days} days with the waits overlapped{alone}.", indent=2)
+    screen.line(
+        f"{plan.work_hours:.0f} h of work, {plan.days} day{'s' if plan.days != 1 else ''} with the waits overlapped{alone}.",
+        indent=2,
+    )
     for session in plan.sessions:
         screen.marked(f"day {session.day:>3}, {session.hours:.1f} h:", _joined(session.steps, names))
         if session.waiting:
@@ -224,6 +228,8 @@ def _span(hours: tuple[float, float]) -> str:
 
 
 def _long(hours: float) -> str:
+    if hours < 2:
+        return f"{hours * 60:.0f} min"
     return f"{hours:.0f} h" if hours < 48 else f"{hours / 24:.0f} days"
 
 

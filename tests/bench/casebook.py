@@ -21,8 +21,8 @@ import sys
 import tempfile
 import time
 from collections.abc import Callable, Sequence
-from math import log
 from functools import partial
+from math import log
 from multiprocessing import get_context
 from pathlib import Path
 from statistics import median
@@ -31,7 +31,6 @@ from compare import ASKED
 from worlds import ShiftedTables, Subject, draw
 
 from oldcoat.engine import Examiner, open_knowledge
-from oldcoat.engine.belief.counts import Counts
 from oldcoat.engine.belief.evidence import answer_evidence
 from oldcoat.engine.belief.posterior import Model
 from oldcoat.engine.belief.prior import Prior, Setting, prior
@@ -119,7 +118,9 @@ class PartlyShifted(ShiftedTables):
         return super().base_row(test, finish) if test in self.shifted else Tables.base_row(self, test, finish)
 
 
-def learning(knowledge: Knowledge, name: str, shop: bool, shifted: Sequence[str], fresh: int = 1000, seed: int = 7) -> None:
+def learning(
+    knowledge: Knowledge, name: str, shop: bool, shifted: Sequence[str], fresh: int = 1000, seed: int = 7
+) -> None:
     """Print log loss against the number of cases."""
     teacher, world = Teacher(Tables(knowledge)), PartlyShifted(knowledge, seed, shifted)
     wanted, rng = fresh + max(SIZES), random.Random(seed)
@@ -145,7 +146,9 @@ def learning(knowledge: Knowledge, name: str, shop: bool, shifted: Sequence[str]
         losses = []
         for lessons in taught:
             counts = counts_of(lessons[:size])
-            losses.append(log_loss(Tables(knowledge, counts), subjects, partial(prior, knowledge=knowledge, counts=counts)))
+            losses.append(
+                log_loss(Tables(knowledge, counts), subjects, partial(prior, knowledge=knowledge, counts=counts))
+            )
         print(f"{size:8}" + "".join(f"{loss:10.4f}{loss / knows:12.3f}  " for loss in losses))
     print(f"{'knowing':>8}{knows:10.4f}{1:12.3f}")
 
@@ -172,13 +175,17 @@ def costs(knowledge: Knowledge, folder: Path) -> None:
             subprocess.run(run, check=True, capture_output=True)
             starts[size].append(time.perf_counter() - begun)
     few, many = median(starts[FEW]), median(starts[MANY])
-    print(f"  start to first question          {few * 1000:5.0f} and {many * 1000:5.0f} ms, ratio {many / few:.3f}   (below 1.10)")
+    print(
+        f"  start to first question          {few * 1000:5.0f} and {many * 1000:5.0f} ms, ratio {many / few:.3f}   (below 1.10)"
+    )
     book, taken = Casebook(homes[MANY] / "cases"), []
     for case in cases[:200]:
         begun = time.perf_counter()
         book.add(case.piece)
         taken.append(time.perf_counter() - begun)
-    print(f"  add with fsync, among {MANY:,}     {median(taken) * 1000:6.1f} ms, slowest {max(taken) * 1000:.0f} ms   (below 20 ms)")
+    print(
+        f"  add with fsync, among {MANY:,}     {median(taken) * 1000:6.1f} ms, slowest {max(taken) * 1000:.0f} ms   (below 20 ms)"
+    )
     begun = time.perf_counter()
     Index(book, tables, homes[MANY] / "cache").counts()
     print(f"  index after 200 new cases         {time.perf_counter() - begun:7.2f} s")

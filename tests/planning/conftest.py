@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 import pytest
+
 from oldcoat.engine import Examiner, parse_piece
 from oldcoat.engine.piece.form import Piece
 from oldcoat.engine.planning.plan import Plan, plan

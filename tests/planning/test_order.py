@@ -8,6 +8,7 @@ import networkx
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+
 from oldcoat.engine.knowledge.base import Knowledge
 from oldcoat.engine.knowledge.entries import Before, Step, WorkOrder
 from oldcoat.engine.planning.order import (
@@ -122,6 +123,7 @@ def test_a_contradiction_in_the_book_reaches_the_user(
 ) -> None:
     """A row against the book leaves no order, no schedule, and a flag with the rows and reasons."""
     from msgspec.structs import replace
+
     from oldcoat.engine import Examiner, assess, parse_piece
 
     bad = Before(first="wax", then="strip", why="a user thought so", source=["memory"])

@@ -6,6 +6,7 @@ from collections.abc import Callable
 
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
+
 from oldcoat.engine import Examiner, assess
 from oldcoat.engine.piece.form import Piece, Room, StainSeen, Surface
 from oldcoat.engine.planning.order import comes_before

@@ -7,6 +7,7 @@ from itertools import pairwise
 import networkx
 from hypothesis import given, settings
 from hypothesis import strategies as st
+
 from oldcoat.engine.planning.order import Node
 from oldcoat.engine.planning.schedule import DAY, Job, Schedule, schedule
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from hypothesis import given
 from hypothesis import strategies as st
+
 from oldcoat.engine.knowledge.base import Knowledge
 from oldcoat.engine.knowledge.entries import Solute
 from oldcoat.engine.planning.solubility import clear_above, crystal_grams, dry_grams, stays_clear

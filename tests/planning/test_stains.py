@@ -6,6 +6,7 @@ from collections.abc import Callable
 
 from hypothesis import given
 from hypothesis import strategies as st
+
 from oldcoat.engine.knowledge.base import Knowledge
 from oldcoat.engine.knowledge.entries import StainStep
 from oldcoat.engine.planning.plan import Plan

@@ -6,6 +6,7 @@ from collections.abc import Callable
 
 from hypothesis import given
 from hypothesis import strategies as st
+
 from oldcoat.engine.piece.form import Money, Spread
 from oldcoat.engine.planning.plan import Plan
 from oldcoat.engine.planning.triage import break_even, chance_of_gain, decide, early_gain, figures, gain

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from hypothesis import given
 from hypothesis import strategies as st
+
 from oldcoat.engine.knowledge.base import Knowledge
 from oldcoat.engine.piece.form import Room
 from oldcoat.engine.planning.wood import drying_hours, emc, movement, room_flags, told_movement

@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
+
 from oldcoat import cases
 from oldcoat.engine import Examiner, assess, read_piece
 from oldcoat.engine.assessment import Assessment

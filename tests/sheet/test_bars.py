@@ -6,6 +6,7 @@ import re
 
 from hypothesis import given
 from hypothesis import strategies as st
+
 from oldcoat.shell.sheet.bars import bar, percent
 
 from .markup import Page

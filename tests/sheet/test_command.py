@@ -6,6 +6,7 @@ import os
 from pathlib import Path
 
 import pytest
+
 from oldcoat.shell import exits
 from oldcoat.shell.cli import run
 
@@ -40,7 +41,12 @@ def test_a_place_that_cannot_be_written_is_refused_in_words(
     taken.write_text("kept", "utf-8")
     piece = tmp_path / "piece.yaml"
     piece.write_text(DEMOS[0].read_text("utf-8"), "utf-8")
-    out = {"a folder": tmp_path, "a device": Path(os.devnull), "below a file": taken / "x.html", "the piece file": piece}
+    out = {
+        "a folder": tmp_path,
+        "a device": Path(os.devnull),
+        "below a file": taken / "x.html",
+        "the piece file": piece,
+    }
     assert run(["--home", str(cache.parent), "sheet", str(piece), "-o", str(out[where])]) == exits.BAD_INPUT
     told = capsys.readouterr().err
     assert str(out[where]) in told

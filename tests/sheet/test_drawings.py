@@ -6,6 +6,7 @@ import re
 from typing import get_args
 
 import pytest
+
 from oldcoat.engine.knowledge.base import PATCH_DRAWN, Knowledge
 from oldcoat.engine.knowledge.entries import Drawing
 from oldcoat.shell.sheet.drawings import DRAWINGS, HIGH, WIDE, drawing
@@ -86,6 +87,14 @@ def test_no_two_miniatures_are_the_same_but_for_film_and_nothing_changed() -> No
 
 def test_most_outcomes_of_the_shipped_tests_that_can_be_drawn_are_drawn(knowledge: Knowledge) -> None:
     """The tests whose answers are shapes have a drawing for each answer."""
-    shapes = ("alcohol-drop", "lacquer-thinner-drop", "acetone-rub", "water-drop", "scraper", "crack-pattern", "tape-pull")
+    shapes = (
+        "alcohol-drop",
+        "lacquer-thinner-drop",
+        "acetone-rub",
+        "water-drop",
+        "scraper",
+        "crack-pattern",
+        "tape-pull",
+    )
     bare = [(t, o.id) for t in shapes for o in knowledge.tests[t].outcomes if o.drawing is None]
     assert bare == []

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import re
 import unicodedata
+from itertools import pairwise
 from typing import Any, Literal, get_args, get_origin, get_type_hints
 
 import msgspec
 from msgspec import Struct
+
 from oldcoat.engine import Examiner, assess, parse_piece
 from oldcoat.engine.assessment import Assessment
 from oldcoat.engine.knowledge.base import Knowledge
@@ -39,7 +41,7 @@ def test_headings_never_skip_a_level(made: Made) -> None:
     """h2 after h1, h3 after h2."""
     levels = [int(tag.name[1]) for tag in made.page.tags if re.fullmatch(r"h[1-6]", tag.name)]
     assert levels[0] == 1
-    assert all(after <= before + 1 for before, after in zip(levels, levels[1:], strict=False))
+    assert all(after <= before + 1 for before, after in pairwise(levels))
 
 
 def test_every_picture_box_table_and_region_has_a_name(made: Made) -> None:
@@ -233,7 +235,10 @@ def _poisoned_piece(piece: Piece) -> Piece:
             name=HOSTILE + surface.name,
             note=HOSTILE,
             wood=HOSTILE,
-            tests={t: Answer(outcome=a if isinstance(a, str) else a.outcome, note=HOSTILE) for t, a in surface.tests.items()},
+            tests={
+                t: Answer(outcome=a if isinstance(a, str) else a.outcome, note=HOSTILE)
+                for t, a in surface.tests.items()
+            },
             tried=[msgspec.structs.replace(one, note=HOSTILE) for one in surface.tried],
         )
         for surface in piece.surfaces
