@@ -13,7 +13,7 @@ from msgspec import Struct
 from .belief.counts import Counts
 from .belief.evidence import Evidence, evidence_of
 from .belief.posterior import Model, Posterior
-from .belief.prior import Prior, Setting, prior
+from .belief.prior import Prior, Setting, prior, shares_under
 from .belief.tables import Tables, scaled
 from .belief.weigh import STEP_FLATTER, STEP_SHARPER, Fit, Weighed, fit, span, weigh
 from .deciding.costs import CostTable, Weights, cost_table
@@ -63,6 +63,7 @@ class Examiner:
         rules = [rule for file in knowledge.rules.values() if file.scope == "surface" for rule in file.rules]
         self._network = Network(rules)
         self._clock = Clock(knowledge)
+        self._shares = shares_under(knowledge, counts)
         self._over = Network([rule for rule in rules if rule.then.contamination])
 
     def examine(self, piece: Piece, surface: Surface, skip: frozenset[str] = frozenset()) -> Examination:
@@ -70,7 +71,7 @@ class Examiner:
         years = parse_years(piece.made, self.this_year)
         under = wooden(surface, years, self.knowledge)
         given = given_facts(piece, surface, years, under, self.knowledge)
-        start = prior(_setting(piece, surface, years, self.this_year), self.knowledge, self.counts)
+        start = prior(_setting(piece, surface, years, self.this_year), self.knowledge, self._shares)
         over = self._contamination(self._over.run(given))
         evidence = evidence_of(surface, self.knowledge)
         model = Model(self.tables, start, surface.known, over)
@@ -113,7 +114,7 @@ class Examiner:
             firings=firings,
             under=under,
             predictions=predictions,
-            routes=rank_routes(predictions, posterior, self.tables, weights),
+            routes=rank_routes(predictions, posterior, costs, self.tables, weights),
             worths=tests,
             verdict=verdict(
                 posterior,

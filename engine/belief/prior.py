@@ -29,6 +29,7 @@ from .counts import Counts
 from .tables import scaled
 
 UNKNOWN = "unknown"
+Shares = Callable[[Context], dict[str, float]]
 
 
 class Setting(Struct, frozen=True, kw_only=True):
@@ -55,13 +56,13 @@ class Prior(Struct, frozen=True):
     contexts: list[tuple[str, float]]
 
 
-def prior(setting: Setting, knowledge: Knowledge, counts: Counts | None = None) -> Prior:
-    """The prior for one surface."""
+def prior(setting: Setting, knowledge: Knowledge, shares: Shares | None = None) -> Prior:
+    """The prior for one surface; `shares` (see shares_under) carries what the casebook adds."""
     book = knowledge.priors
     now = setting.now or date.today().year
     weights = _weights(book.makers, setting, setting.years or (1600, now), book)
     years = setting.years or _supposed(book.makers, weights, now)
-    shares = shares_under(knowledge, counts)
+    shares = shares or shares_under(knowledge)
     maker = _mixture(book.makers, weights, knowledge, shares)
     maker = _not_before(maker, years, knowledge, book.floor)
     redone = _chance_redone(setting, years, now, book)
@@ -99,8 +100,8 @@ def responsible(
     shares = shares_under(knowledge)
     found: list[tuple[str, float]] = []
     for contexts, span, share in sides:
-        weights = zip(contexts, _weights(contexts, setting, span, book), strict=True)
-        likely = [(c.id, w * shares(c)[finish]) for c, w in weights if w >= 0.005]
+        pairs = zip(contexts, _weights(contexts, setting, span, book), strict=True)
+        likely = [(c.id, w * shares(c)[finish]) for c, w in pairs if w >= 0.005]
         total = sum(w for _, w in likely)
         found += [(name, share * w / total) for name, w in likely if total > 0]
     return found
@@ -115,7 +116,8 @@ def _weights(contexts: Sequence[Context], setting: Setting, years: tuple[int, in
 def _supposed(contexts: Sequence[Context], weights: Sequence[float], now: int) -> tuple[int, int]:
     """The years of an undated piece: where the contexts that fit it lie, by their weight, middle half."""
     spread = sorted((min((c.years[0] + c.years[1]) // 2, now), w) for c, w in zip(contexts, weights, strict=True))
-    reached, quarters = 0.0, []
+    reached = 0.0
+    quarters: list[int] = []
     for year, weight in spread:
         reached += weight
         while len(quarters) < 2 and reached >= (0.25, 0.75)[len(quarters)]:
@@ -155,7 +157,7 @@ def _mixture(
     contexts: Sequence[Context],
     weights: list[float],
     knowledge: Knowledge,
-    shares: Callable[[Context], Mapping[str, float]],
+    shares: Shares,
 ) -> dict[str, float]:
     mixed = dict.fromkeys(knowledge.finishes, 0.0)
     for context, weight in zip(contexts, weights, strict=True):
@@ -166,7 +168,7 @@ def _mixture(
     return scaled(mixed)
 
 
-def shares_under(knowledge: Knowledge, counts: Counts | None = None) -> Callable[[Context], dict[str, float]]:
+def shares_under(knowledge: Knowledge, counts: Counts | None = None) -> Shares:
     """Context -> its shares: listed ones, the floor for the rest, and what the casebook adds.
 
     Cases move the shares at two levels: by what comes to this workshop in all contexts
@@ -178,7 +180,14 @@ def shares_under(knowledge: Knowledge, counts: Counts | None = None) -> Callable
     whole = demand_weight(knowledge) if learnt else 0.0
     demand = {f: learnt.demand(f, whole) for f in knowledge.finishes} if learnt else {}
 
+    kept: dict[str, dict[str, float]] = {}
+
     def shares(context: Context) -> dict[str, float]:
+        if context.id not in kept:
+            kept[context.id] = worked_out(context)
+        return kept[context.id]
+
+    def worked_out(context: Context) -> dict[str, float]:
         base = scaled({f: max(context.finishes.get(f, 0.0), floor) * demand.get(f, 1.0) for f in knowledge.finishes})
         seen = learnt.makers.get(context.id) if learnt else None
         if not seen:
@@ -222,7 +231,7 @@ def _owner(
     years: tuple[int, int],
     now: int,
     knowledge: Knowledge,
-    shares: Callable[[Context], Mapping[str, float]],
+    shares: Shares,
 ) -> dict[str, float]:
     """What an owner used, at some time between the making and now."""
     book = knowledge.priors

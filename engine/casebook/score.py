@@ -16,7 +16,7 @@ from msgspec import Struct
 from ..belief.counts import Counts
 from ..belief.evidence import evidence_of
 from ..belief.posterior import Model
-from ..belief.prior import prior
+from ..belief.prior import prior, shares_under
 from ..belief.tables import Tables
 from ..belief.weigh import weigh
 from ..piece.form import Surface
@@ -173,7 +173,7 @@ def _judged(case: Case, surface: Surface, left: Tables, teacher: Teacher) -> Jud
     knowledge = left.knowledge
     setting = setting_of(case.piece, surface)
     evidence = evidence_of(surface, knowledge)
-    model = Model(left, prior(setting, knowledge, left.counts))
+    model = Model(left, prior(setting, knowledge, shares_under(knowledge, left.counts)))
     book = Model(teacher.tables, teacher.prior(setting))
     truth = surface.confirmed
     assert truth is not None

@@ -14,9 +14,9 @@ from msgspec import Struct
 from ..belief.posterior import Posterior
 from ..belief.tables import Tables
 from ..knowledge.base import Knowledge
-from ..knowledge.entries import EFFECTS, Effect
+from ..knowledge.entries import EFFECTS
 from ..removal.predict import Prediction, effects_on
-from .costs import Weights, fallback_minutes, fixed_minutes, work_minutes
+from .costs import CostTable, Weights, fallback_minutes, fixed_minutes, work_minutes
 
 MOST_ROUTES = 4
 WORTH_A_TRY = 0.15
@@ -49,58 +49,41 @@ class Route(Struct, frozen=True, kw_only=True):
 
 
 def rank_routes(
-    predictions: Sequence[Prediction], posterior: Posterior, tables: Tables, weights: Weights
+    predictions: Sequence[Prediction], posterior: Posterior, costs: CostTable, tables: Tables, weights: Weights
 ) -> list[Route]:
     """The best few routes, cheapest first; empty if everything is forbidden or nothing would work."""
+    rows = dict(zip(costs.removers, costs.rows, strict=True))
     allowed = [p for p in predictions if p.allowed and p.works + 0.5 * p.effects["softens"] >= WORTH_A_TRY]
-    shares = [(f, p) for f, p in posterior.finishes.items() if p >= 1e-3]
-    rows = {p.remover: {f: effects_on(f, p.remover, tables) for f, _ in shares} for p in allowed}
+    shares = [(i, f, posterior.finishes[f]) for i, f in enumerate(tables.finishes) if posterior.finishes[f] >= 1e-3]
     planned = []
     for first in allowed:
-        second = _then(first, allowed, rows, shares, tables.knowledge, weights)
-        minutes, hours = _expected(first, second, rows, shares, tables.knowledge, weights)
+        fails = [(i, p * effects_on(f, first.remover, tables)["no-effect"]) for i, f, p in shares]
+        failing = sum(p for _, p in fails)
+        others = [p for p in allowed if p.remover != first.remover]
+        second = min(others, key=lambda p: (_mean_cost(rows[p.remover], fails), p.remover), default=None)
+        after = _mean_cost(rows[second.remover], fails) if second else fallback_minutes(tables.knowledge, weights)
+        work = _work(first, shares, tables, weights)
+        hours = (work / weights.taste.time + failing * after + tables.knowledge.decide.patch_minutes) / 60
+        minutes = fixed_minutes(first, tables.knowledge, weights) + work + failing * after
         planned.append((minutes, hours, first, second))
     planned.sort(key=lambda plan: (plan[0], plan[2].remover))
     return [_route(*plan, knowledge=tables.knowledge) for plan in planned[:MOST_ROUTES]]
 
 
-Rows = dict[str, dict[str, dict[Effect, float]]]
-Shares = Sequence[tuple[str, float]]
+def _mean_cost(row: Sequence[float], weighted: Sequence[tuple[int, float]]) -> float:
+    """Mean cost in minutes over finishes given by index and weight."""
+    total = sum(p for _, p in weighted)
+    return sum(p * row[i] for i, p in weighted) / total
 
 
-def _then(
-    first: Prediction, allowed: Sequence[Prediction], rows: Rows, shares: Shares, knowledge: Knowledge, weights: Weights
-) -> Prediction | None:
-    """The best second remover for the finishes on which the first one fails."""
-    failing = [(f, p * rows[first.remover][f]["no-effect"]) for f, p in shares]
-    others = [p for p in allowed if p.remover != first.remover]
-    return min(others, key=lambda p: (_single(p, rows, failing, knowledge, weights), p.remover), default=None)
-
-
-def _single(prediction: Prediction, rows: Rows, shares: Shares, knowledge: Knowledge, weights: Weights) -> float:
-    total = sum(p for _, p in shares)
-    chances = rows[prediction.remover]
+def _work(first: Prediction, shares: Sequence[tuple[int, str, float]], tables: Tables, weights: Weights) -> float:
+    """Expected minutes of work while the first remover does anything."""
     work = 0.0
-    for finish, p in shares:
-        minutes = work_minutes(prediction, finish, knowledge, weights)
-        work += p * sum(chances[finish][e] * minutes[e] for e in EFFECTS)
-    return fixed_minutes(prediction, knowledge, weights) + work / total
-
-
-def _expected(
-    first: Prediction, second: Prediction | None, rows: Rows, shares: Shares, knowledge: Knowledge, weights: Weights
-) -> tuple[float, float]:
-    """Expected cost in minutes with all penalties, and expected hours of work alone."""
-    chances = rows[first.remover]
-    fails = [(f, p * chances[f]["no-effect"]) for f, p in shares]
-    failing = sum(p for _, p in fails)
-    work = 0.0
-    for finish, p in shares:
-        minutes = work_minutes(first, finish, knowledge, weights)
-        work += p * sum(chances[finish][e] * minutes[e] for e in EFFECTS if e != "no-effect")
-    after = fallback_minutes(knowledge, weights) if second is None else _single(second, rows, fails, knowledge, weights)
-    hours = (work / weights.taste.time + failing * after) / 60 + knowledge.decide.patch_minutes / 60
-    return fixed_minutes(first, knowledge, weights) + work + failing * after, hours
+    for _, finish, p in shares:
+        minutes = work_minutes(first, finish, tables.knowledge, weights)
+        chances = effects_on(finish, first.remover, tables)
+        work += p * sum(chances[e] * minutes[e] for e in EFFECTS if e != "no-effect")
+    return work
 
 
 def _route(

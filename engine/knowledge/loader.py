@@ -1,16 +1,18 @@
 """Folders of YAML to one Knowledge: shipped layer first, then the user's layers over it.
 
 A mistake in the shipped layer is fatal. A mistake in a user's layer costs only that
-entry: it is left out, named in `Knowledge.left_out`, and the rest works.
+entry: it is left out, named in `Knowledge.left_out`, what it would have replaced stays
+in force, and the rest works.
 """
 
 from __future__ import annotations
 
+import os
 import re
 from collections.abc import Iterator, Sequence
 from hashlib import blake2b
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
 from msgspec import Struct, structs
 
@@ -33,14 +35,51 @@ class Layer(Struct, frozen=True):
     folder: Path
 
 
+class Version(NamedTuple):
+    """One layer's version of an entry."""
+
+    entry: Any
+    origin: Origin
+    document: Document
+
+
 class Loaded(Struct):
-    """What was read so far: entries by kind and id, their places, what was refused."""
+    """What was read so far: entries by kind and id, their places, what was refused.
+
+    `beneath` keeps, by kind/id, the versions that a later layer replaced, oldest first.
+    """
 
     entries: dict[str, dict[str, Any]]
     origins: dict[str, Origin]
     documents: dict[str, Document]
     problems: list[Problem]
     refused: list[Problem]
+    beneath: dict[str, list[Version]] = {}
+
+    def put(self, kind: str, name: str, version: Version) -> None:
+        """Lay an entry over what goes by its name so far."""
+        key = f"{kind}/{name}"
+        if name in self.entries[kind]:
+            old = Version(self.entries[kind][name], self.origins[key], self.documents[key])
+            self.beneath.setdefault(key, []).append(old)
+        self._set(kind, name, version)
+
+    def leave_out(self, kind: str, name: str) -> Version:
+        """Take the uppermost version of an entry away; the one beneath is in force again."""
+        key = f"{kind}/{name}"
+        gone = Version(self.entries[kind].pop(name), self.origins.pop(key), self.documents.pop(key))
+        if self.beneath.get(key):
+            self._set(kind, name, self.beneath[key].pop())
+        return gone
+
+    def own(self) -> list[tuple[str, str]]:
+        """(kind, name) of every entry in force that is not shipped."""
+        keys = [key for key, origin in self.origins.items() if origin.layer != SHIPPED_NAME]
+        return [(kind, name) for kind, _, name in (key.partition("/") for key in keys)]
+
+    def _set(self, kind: str, name: str, version: Version) -> None:
+        key = f"{kind}/{name}"
+        self.entries[kind][name], self.origins[key], self.documents[key] = version
 
 
 def layers_for(extra: Sequence[Path]) -> list[Layer]:
@@ -54,7 +93,7 @@ def content_hash(layers: Sequence[Layer], salt: str) -> str:
     for layer in layers:
         digest.update(b"\0layer\0" + layer.name.encode())
         for path in _files(layer.folder):
-            digest.update(str(path.relative_to(layer.folder)).encode() + b"\0")
+            digest.update(os.fsencode(path.relative_to(layer.folder)) + b"\0")
             try:
                 digest.update(path.read_bytes())
             except OSError as error:
@@ -70,6 +109,11 @@ def load(layers: Sequence[Layer], version: str) -> Knowledge:
     loaded = read_layers(layers)
     if loaded.problems:
         raise BadKnowledge(loaded.problems)
+    return joined(loaded, layers, version)
+
+
+def joined(loaded: Loaded, layers: Sequence[Layer], version: str) -> Knowledge:
+    """What was read as one value."""
     fields: dict[str, Any] = {name: value for name, value in loaded.entries.items() if name not in TOPICS}
     topics: dict[str, Any] = {name: loaded.entries[name]["all"] for name in TOPICS}
     return Knowledge(
@@ -84,7 +128,7 @@ def load(layers: Sequence[Layer], version: str) -> Knowledge:
 
 def read_layers(layers: Sequence[Layer]) -> Loaded:
     """Every entry of every layer, with all problems collected and none raised."""
-    loaded = Loaded({name: {} for name in (*FOLDERS, *TABLES, *TOPICS)}, {}, {}, [], [])
+    loaded = Loaded({name: {} for name in (*FOLDERS, *TABLES, *TOPICS)}, {}, {}, [], [], {})
     for layer in layers:
         _read_layer(layer, loaded)
     _drop_dangling(loaded)
@@ -99,7 +143,7 @@ def read_layers(layers: Sequence[Layer]) -> Loaded:
 def _files(folder: Path) -> list[Path]:
     tops = [folder / f"{name}.yaml" for name in (*TABLES, *TOPICS)]
     inner = [path for name in FOLDERS for path in sorted((folder / name).glob("*.yaml"))]
-    return [path for path in (*tops, *inner) if path.is_file()]
+    return [path for path in (*tops, *inner) if os.path.lexists(path) and not path.name.startswith(".")]
 
 
 def _read_layer(layer: Layer, loaded: Loaded) -> None:
@@ -113,9 +157,8 @@ def _read_layer(layer: Layer, loaded: Loaded) -> None:
     for path in _files(layer.folder):
         try:
             for kind, name, entry, document, place in _entries(path):
-                loaded.entries[kind][name] = entry
-                loaded.origins[f"{kind}/{name}"] = Origin(layer.name, str(path), document.problem(place, "", "").line)
-                loaded.documents[f"{kind}/{name}"] = document
+                line = document.problem(place, "", "").line
+                loaded.put(kind, name, Version(entry, Origin(layer.name, str(path), line), document))
         except BadInput as error:
             problems.extend(error.problems)
     problems.extend(_strays(layer.folder))
@@ -149,24 +192,39 @@ def _strays(folder: Path) -> list[Problem]:
 
 
 def _drop_dangling(loaded: Loaded) -> None:
-    """Find ids that nothing defines; drop the user's entries that use them."""
-    for key, document in loaded.documents.items():
-        kind, name = key.split("/", 1)
-        entry = loaded.entries[kind].get(name)
-        if entry is None:
-            continue
-        prefix = (name,) if kind in TABLES else ()
-        dangling = [
-            _told(document, prefix, ref) for ref in references_of(kind, entry, loaded.entries) if not ref.found()
-        ]
-        if not dangling:
-            continue
-        if loaded.origins[key].layer == SHIPPED_NAME:
-            loaded.problems += dangling
+    """Find ids that nothing defines; leave out the user's entries that use or undo them.
+
+    Leaving one out may leave another without what it names, so this goes on until all is well.
+    """
+    while own := [key for key in _dangling(loaded) if loaded.origins["/".join(key)].layer != SHIPPED_NAME]:
+        for kind, name in own:
+            loaded.refused += _dangling_of(kind, name, loaded)
+            loaded.leave_out(kind, name)
+    for key in reversed([key for key in loaded.own() if loaded.beneath.get("/".join(key))]):
+        before = _dangling(loaded)
+        if not before:
+            return
+        gone = loaded.leave_out(*key)
+        if len(_dangling(loaded)) < len(before):
+            kind, name = before[0]
+            message = f"what this replaces is needed as it was, by {kind}/{name} and others"
+            loaded.refused.append(gone.document.problem((), "undoes", message, "keep every id of the shipped file"))
         else:
-            loaded.refused += dangling
-            if name != "all":
-                del loaded.entries[kind][name]
+            loaded.put(*key, gone)
+    for kind, name in _dangling(loaded):
+        loaded.problems += _dangling_of(kind, name, loaded)
+
+
+def _dangling(loaded: Loaded) -> list[tuple[str, str]]:
+    """Every entry that names something that is not there."""
+    keys = [(kind, name) for kind, entries in loaded.entries.items() for name in entries]
+    return [(kind, name) for kind, name in keys if _dangling_of(kind, name, loaded)]
+
+
+def _dangling_of(kind: str, name: str, loaded: Loaded) -> list[Problem]:
+    document, prefix = loaded.documents[f"{kind}/{name}"], (name,) if kind in TABLES else ()
+    references = references_of(kind, loaded.entries[kind][name], loaded.entries)
+    return [_told(document, prefix, ref) for ref in references if not ref.found()]
 
 
 def _told(document: Document, prefix: tuple[str, ...], ref: Reference) -> Problem:

@@ -19,8 +19,8 @@ if TYPE_CHECKING:
     from prompt_toolkit.history import History
     from prompt_toolkit.key_binding import KeyBindings, KeyPressEvent
 
-HINTS = "why how whatif  back list note  unsure skip cannot  tests surface result  help"
-SHORT_HINTS = "why how back list skip tests surface result help"
+HINTS = "why how whatif back list note unsure skip tests cautions surface result help"
+SHORT_HINTS = "why how back list skip tests cautions surface result help"
 MOST_KEYED = 9  # choices that one key can answer
 
 

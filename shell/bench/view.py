@@ -16,7 +16,7 @@ from .page import Caution, Choices, Page, Ranked, Row
 PROMPT_LINES = 2
 LEAST_HEIGHT = 12
 CELLS = 12
-REST = " (rest: cautions)"
+REST = " [...]"  # the word `cautions`, which the hints name, shows the rest
 WIDE = 72  # columns from which on a chance stands in words too
 NUMBER = 5  # columns of a number in front of a choice
 MANY = 12  # choices from which on long ones are cut rather than given a line each

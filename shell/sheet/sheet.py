@@ -17,7 +17,7 @@ from markupsafe import Markup
 from ...engine.assessment import Assessment
 from ...engine.knowledge.base import Knowledge
 from ...engine.piece.form import Piece
-from ...engine.words import likely, listed
+from ...engine.words import likely, listed, times
 from ..tell import figures
 from ..tell.plan import MEANS, MEANS_OF_WORD
 from ..tell.safe import safe
@@ -96,6 +96,7 @@ _FILTERS: dict[str, Callable[..., Any]] = {
     "percent": percent,
     "likely": likely,
     "listed": listed,
+    "times": times,
     "after_id": figures.after_id,
     "span": figures.span,
     "long_time": figures.long_time,
