@@ -6,32 +6,35 @@ plainly another than the finish of the rest, something happened to it.
 
 from __future__ import annotations
 
+from math import sqrt
+
 from .examine import Examination
 from .knowledge.base import Knowledge
 from .words import listed
 
-SURE = 0.6
 OVERLAP = 0.15
 
 
 def odd_ones(done: list[Examination], knowledge: Knowledge) -> list[str]:
-    """One flag for each surface whose finish departs from that of the others."""
+    """One flag for each surface whose finish departs from that of most others; of two, one flag for both."""
     tested = [d for d in done if d.evidence or d.surface.known]
     flags = []
     for one in tested:
         others = [d for d in tested if d is not one]
-        clear = [d for d in others if d.posterior.finishes[d.posterior.top] >= SURE]
-        if not clear or one.posterior.finishes[one.posterior.top] < SURE:
-            continue
-        unlike = [d for d in clear if _agreement(one, d) < OVERLAP]
-        if len(unlike) * 2 > len(clear):
+        unlike = [d for d in others if _agreement(one, d) < OVERLAP]
+        if len(unlike) * 2 > len(others):
             flags.append(_told(one, unlike, knowledge))
-    return flags
+    return flags[-1:] if len(tested) == 2 else flags
 
 
 def _agreement(one: Examination, other: Examination) -> float:
-    """Chance that both carry the same finish, if each is as believed."""
-    return sum(p * other.posterior.finishes[f] for f, p in one.posterior.finishes.items())
+    """How far two beliefs point at the same finishes, 1 for equal ones, 0 for none in common, however spread they are."""
+    mine, theirs = one.posterior.finishes, other.posterior.finishes
+    return _product(mine, theirs) / sqrt(_product(mine, mine) * _product(theirs, theirs))
+
+
+def _product(one: dict[str, float], other: dict[str, float]) -> float:
+    return sum(p * other[f] for f, p in one.items())
 
 
 def _told(one: Examination, unlike: list[Examination], knowledge: Knowledge) -> str:

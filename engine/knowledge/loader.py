@@ -16,7 +16,7 @@ from typing import Any, NamedTuple
 
 from msgspec import Struct, structs
 
-from ..problems import BadInput, BadKnowledge, Problem
+from ..problems import BadInput, Problem
 from ..reading.shape import shaped
 from ..reading.yamltext import Document, read
 from .base import Knowledge, Origin
@@ -95,21 +95,10 @@ def content_hash(layers: Sequence[Layer], salt: str) -> str:
         for path in _files(layer.folder):
             digest.update(os.fsencode(path.relative_to(layer.folder)) + b"\0")
             try:
-                digest.update(path.read_bytes())
+                digest.update(path.read_bytes() if path.is_file() else b"\0not a file")
             except OSError as error:
                 digest.update(repr(error.errno).encode())
     return digest.hexdigest()
-
-
-def load(layers: Sequence[Layer], version: str) -> Knowledge:
-    """Read and join all layers; no cache, no derived tables.
-
-    Raises BadKnowledge if the shipped layer has any mistake.
-    """
-    loaded = read_layers(layers)
-    if loaded.problems:
-        raise BadKnowledge(loaded.problems)
-    return joined(loaded, layers, version)
 
 
 def joined(loaded: Loaded, layers: Sequence[Layer], version: str) -> Knowledge:
@@ -149,7 +138,7 @@ def _files(folder: Path) -> list[Path]:
 def _read_layer(layer: Layer, loaded: Loaded) -> None:
     shipped = layer.name == SHIPPED_NAME
     problems = loaded.problems if shipped else loaded.refused
-    if not layer.folder.is_dir():
+    if not os.path.isdir(layer.folder):  # noqa: PTH112 - Path.is_dir raises where it may not look
         problems.append(
             Problem(path=str(layer.folder), code="no-such-folder", message="there is no such knowledge folder")
         )
@@ -181,13 +170,12 @@ def _entries(path: Path) -> Iterator[tuple[str, str, Any, Document, tuple[str, .
 
 def _strays(folder: Path) -> list[Problem]:
     """Files that look like knowledge but would never be read."""
-    known = {*FOLDERS, "schema"}
-    strays = [path for path in folder.rglob("*.y*ml") if path.suffix != ".yaml" or path not in _files(folder)]
+    read_ones, hint = set(_files(folder)), "folders: " + ", ".join(sorted({*FOLDERS, "schema"}))
+    found = [path for path in folder.rglob("*.y*ml") if path not in read_ones and not path.name.startswith(".")]
     return [
-        Problem(
-            path=str(path), code="stray", message="this file is not read", hint="folders: " + ", ".join(sorted(known))
-        )
-        for path in sorted(strays)
+        Problem(path=str(path), code="stray", message="this file is not read", hint=hint)
+        for path in sorted(found)
+        if path.suffix in (".yaml", ".yml")
     ]
 
 
@@ -196,26 +184,26 @@ def _drop_dangling(loaded: Loaded) -> None:
 
     Leaving one out may leave another without what it names, so this goes on until all is well.
     """
-    while own := [key for key in _dangling(loaded) if loaded.origins["/".join(key)].layer != SHIPPED_NAME]:
+    while own := [key for key in dangling(loaded) if loaded.origins["/".join(key)].layer != SHIPPED_NAME]:
         for kind, name in own:
             loaded.refused += _dangling_of(kind, name, loaded)
             loaded.leave_out(kind, name)
     for key in reversed([key for key in loaded.own() if loaded.beneath.get("/".join(key))]):
-        before = _dangling(loaded)
+        before = dangling(loaded)
         if not before:
             return
         gone = loaded.leave_out(*key)
-        if len(_dangling(loaded)) < len(before):
+        if len(dangling(loaded)) < len(before):
             kind, name = before[0]
             message = f"what this replaces is needed as it was, by {kind}/{name} and others"
             loaded.refused.append(gone.document.problem((), "undoes", message, "keep every id of the shipped file"))
         else:
             loaded.put(*key, gone)
-    for kind, name in _dangling(loaded):
+    for kind, name in dangling(loaded):
         loaded.problems += _dangling_of(kind, name, loaded)
 
 
-def _dangling(loaded: Loaded) -> list[tuple[str, str]]:
+def dangling(loaded: Loaded) -> list[tuple[str, str]]:
     """Every entry that names something that is not there."""
     keys = [(kind, name) for kind, entries in loaded.entries.items() for name in entries]
     return [(kind, name) for kind, name in keys if _dangling_of(kind, name, loaded)]

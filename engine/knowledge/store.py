@@ -14,10 +14,21 @@ from pathlib import Path
 
 import msgspec
 
+from ..problems import BadKnowledge
 from ..storage import make_private
 from ..version import VERSION
 from .base import Knowledge
-from .loader import content_hash, layers_for, load, with_pairs
+from .loader import (
+    Layer,
+    Loaded,
+    Version,
+    content_hash,
+    dangling,
+    joined,
+    layers_for,
+    read_layers,
+    with_pairs,
+)
 
 FORMAT = "1"
 
@@ -41,10 +52,61 @@ def open_knowledge(extra: Sequence[Path] = (), cache: Path | None = None) -> Kno
 
 
 def _built(extra: Sequence[Path], digest: str) -> Knowledge:
+    layers, version = layers_for(extra), f"{VERSION}+{digest[:8]}"
+    loaded = read_layers(layers)
+    if loaded.problems:
+        raise BadKnowledge(loaded.problems)
+    own = loaded.own()
+    if not own:
+        return _ready(loaded, layers, version)
+    try:
+        return _tried(loaded, layers, version)
+    except Exception:  # whatever the user's entries break, the bench must not stop
+        return _without_breakers(loaded, layers, version)
+
+
+def _without_breakers(loaded: Loaded, layers: Sequence[Layer], version: str) -> Knowledge:
+    """Take the user's entries off and lay them on again one by one, leaving out those that break the work."""
+    off: list[tuple[str, str, Version]] = []
+    while own := loaded.own():
+        off += [(*key, loaded.leave_out(*key)) for key in reversed(own)]
+    waiting, progress, why = off[::-1], True, dict[str, str]()
+    knowledge = _ready(loaded, layers, version)
+    while waiting and progress:
+        progress = False
+        for item in list(waiting):
+            kind, name, entry = item
+            loaded.put(kind, name, entry)
+            try:
+                knowledge = _tried(loaded, layers, version)
+            except Exception as error:  # as above: any way of failing counts
+                loaded.leave_out(kind, name)
+                why[f"{kind}/{name}"] = f"{type(error).__name__}: {error}"[:200]
+            else:
+                waiting.remove(item)
+                progress = True
+    for kind, name, entry in waiting:
+        message = f"an examination fails with this entry ({why[f'{kind}/{name}']})"
+        loaded.refused.append(entry.document.problem((), "breaks", message))
+    return msgspec.structs.replace(knowledge, left_out=loaded.refused)
+
+
+def _ready(loaded: Loaded, layers: Sequence[Layer], version: str) -> Knowledge:
     from ..removal.pairs import derive_pairs
 
-    knowledge = load(layers_for(extra), f"{VERSION}+{digest[:8]}")
+    knowledge = joined(loaded, layers, version)
     return with_pairs(knowledge, derive_pairs(knowledge))
+
+
+def _tried(loaded: Loaded, layers: Sequence[Layer], version: str) -> Knowledge:
+    """The knowledge, after everything in it was used once. Raises whatever goes wrong."""
+    from .trial import try_out
+
+    if any(dangling(loaded)):
+        raise LookupError("it names something that is not there")
+    knowledge = _ready(loaded, layers, version)
+    try_out(knowledge)
+    return knowledge
 
 
 def _read(path: Path) -> Knowledge | None:

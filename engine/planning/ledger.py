@@ -54,8 +54,8 @@ def ledger_flags(piece: Piece) -> list[str]:
         flags.append(f"part-not-matched: {', '.join(strangers)} may be from another piece. Work on it stops here.")
     if unseen:
         flags.append(
-            f"part-not-checked: {', '.join(unseen)} has not been matched to its place. "
-            "Check it and write `matched: true`, then work on it goes on."
+            f"part-not-checked: not yet matched to their places: {', '.join(unseen)}. "
+            "Check, write `matched: true`, and work on them goes on."
         )
     return flags
 

@@ -8,6 +8,7 @@ what comes after it.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
+from itertools import pairwise
 from typing import TYPE_CHECKING, NamedTuple, TypeAlias
 
 from ..knowledge.entries import Before, WorkOrder
@@ -39,16 +40,17 @@ class Circle(Exception):
 
 
 def check_circles(work: WorkOrder) -> None:
-    """Raises Circle, with the rows that make it, if the steps cannot be put in an order."""
+    """Raises Circle, with the rows of the shortest circle, if the steps cannot be put in an order."""
     import networkx
 
     graph = _steps(work)
-    try:
-        found = networkx.find_cycle(graph)
-    except networkx.NetworkXNoCycle:
+    if networkx.is_directed_acyclic_graph(graph):
         return
+    group = {step: n for n, steps in enumerate(networkx.strongly_connected_components(graph)) for step in steps}
+    paths = [networkx.shortest_path(graph, e.then, e.first) for e in work.order if group[e.first] == group[e.then]]
+    shortest = min(paths, key=len)
     rows = {(edge.first, edge.then): edge for edge in work.order}
-    raise Circle([rows[first, then] for first, then in found])
+    raise Circle([rows[pair] for pair in pairwise([shortest[-1], *shortest])])
 
 
 def comes_before(work: WorkOrder, first: str, then: str) -> bool:

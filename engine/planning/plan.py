@@ -86,8 +86,8 @@ def _coat_flags(facings: Sequence[Facing]) -> list[str]:
         chosen = one.coat
         if chosen is not None and chosen.means in ("no", "remove", "test"):
             flags.append(f"coat-{chosen.word}: {chosen.name} on {one.name}: {chosen.told}")
-        if chosen is not None and chosen.too_cold:
-            flags.append(f"too-cold: the room is too cold for {chosen.name} on {one.name}.")
+    cold = dict.fromkeys(one.coat.name for one in facings if one.coat is not None and one.coat.too_cold)
+    flags += [f"too-cold: the room is too cold for {name}." for name in cold]
     without = [one.name for one in facings if "coated" in one.conditions and one.coat is None]
     if without:
         flags.append(

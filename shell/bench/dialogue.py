@@ -104,7 +104,7 @@ class Dialogue:
 
     def _replied(self, line: str) -> Page | None:
         question = self.question
-        if len(line) > 2 and line[0] == line[-1] == '"':
+        if question.free and len(line) > 2 and line[0] == line[-1] == '"':
             return self._taken(question, line[1:-1])
         word, rest = split(line)
         if word is not None and (not question.free or not rest or word.name in ("whynot", "note")):

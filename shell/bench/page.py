@@ -91,7 +91,9 @@ def chosen(question: Question, line: str) -> str:
     if not line and question.enter is not None:
         return question.enter
     if not choices:
-        return line
+        if question.free:
+            return line
+        raise Misread("There is nothing to choose here; Enter goes on.")
     if line.isascii() and line.isdigit():
         if 1 <= int(line) <= len(choices):
             return choices[int(line) - 1].value

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 
 SHOWN = 3
 ALTERNATIVES = 3
-MARKS = ("no mark", "a mark that polishes out", "a mark that needs a small repair", "takes a sample")
+MARKS = ("no mark", "mark polishes out", "mark needs repair", "takes a sample")
 STOPPING = ("settled", "same-route")
 
 
@@ -115,8 +115,9 @@ def _warnings(desk: Desk, done: Examination) -> Page:
         page.append(
             Row(f"{_named(desk, first)} and {_named(desk, second)} clash.{again}", mark="!", style="bold", spare=1)
         )
-    for odd in desk.odd_ones():
-        page.append(Caution(odd.partition(": ")[2]))
+    odd = [text.partition(": ")[2] for text in desk.odd_ones()]
+    odd.sort(key=lambda text: not text.startswith(f"{done.surface.name} "))
+    page += [Caution(text) for text in odd[:1]]
     return page
 
 

@@ -1,6 +1,8 @@
-"""oldcoat knowledge check | show | where."""
+"""oldcoat knowledge check | show | where | new."""
 
 from __future__ import annotations
+
+from pathlib import Path
 
 import click
 
@@ -83,6 +85,29 @@ def where(app: App, name: str, as_json: bool) -> None:
         return
     for key, origin in found.items():
         app.screen.line(f"{key}: layer {origin.layer}, {origin.path}:{origin.line}")
+
+
+@knowledge.command()
+@click.argument("kind", type=click.Choice(["finish", "test", "remover", "rule", "wood", "stain"]))
+@click.argument("name", metavar="ID")
+@click.option("--to", "folder", type=click.Path(path_type=Path), metavar="DIR", help="Your knowledge folder.")
+@click.pass_obj
+def new(app: App, kind: str, name: str, folder: Path | None) -> None:
+    """Write a commented file for a KIND of your own called ID; a copy, if ID is in the book already."""
+    from ...engine.casebook.record import is_id
+    from ...engine.knowledge.fresh import new_entry
+    from ...engine.problems import BadInput, Problem
+
+    if not is_id(name):
+        raise click.UsageError(f"{name[:80]!r} is not an id: lower-case words joined by hyphens")
+    where = folder or app.places.knowledge
+    try:
+        path, copied = new_entry(kind, name, where, app.knowledge)
+    except OSError as error:
+        raise BadInput([Problem(path=str(where), code="cannot-write", message=error.strerror or str(error))]) from None
+    app.screen.line(f"{path}: {'a copy of what it replaces' if copied else 'a template to fill in'}.")
+    option = f"--knowledge {folder} " if folder else ""
+    app.screen.line(f"When you have edited it: oldcoat {option}knowledge check")
 
 
 def _unknown(app: App, name: str) -> Exception:

@@ -31,6 +31,7 @@ TEMPLATES = Path(__file__).parent / "templates"
 def sheet(answer: Assessment, piece: Piece, knowledge: Knowledge) -> str:
     """The page as HTML. `answer` is the assessment of `piece` by `knowledge`."""
     cautions = views.Cautions(answer, knowledge)
+    jobs = views.jobs(answer.order_of_work, cautions)
     return _environment().get_template("sheet.html").render(
         answer=answer,
         piece=piece,
@@ -39,8 +40,8 @@ def sheet(answer: Assessment, piece: Piece, knowledge: Knowledge) -> str:
         cautions=cautions,
         answers=lambda surface: views.answers(surface, knowledge),
         may_show=lambda test: views.may_show(test, knowledge),
-        jobs=views.jobs(answer.order_of_work, cautions),
-        held=views.jobs(answer.held, cautions),
+        jobs=jobs,
+        held=views.jobs(answer.held, cautions, len(jobs) + 1),
         step_names={step.step: step.name for step in answer.order_of_work},
         style=Markup((TEMPLATES / "sheet.css").read_text("utf-8")),  # our own file: no text of a user is in it
     )  # fmt: skip
@@ -100,6 +101,7 @@ _FILTERS: dict[str, Callable[..., Any]] = {
     "after_id": figures.after_id,
     "span": figures.span,
     "long_time": figures.long_time,
+    "minutes": figures.minutes,
     "choice": views.choice,
     "doing": views.doing,
     "amount": lambda item: figures.amount(item.amount, item.unit),

@@ -94,6 +94,14 @@ class Cautions:
         """Those of one place, in short, with their numbers."""
         return self.once(rows, set(self._numbers))
 
+    def of_removal(self, surface: SurfaceReport) -> list[Warned]:
+        """Those of a surface and of its best route, in short, without what its stains and its next coat say themselves."""
+        told = [c for stain in surface.stains for rung in stain.ladder for c in rung.cautions]
+        told += [c for coat in surface.recoat if coat.chosen for c in coat.cautions]
+        route = surface.routes[0].cautions if surface.routes and surface.handling == "strip" else []
+        elsewhere = set(self._told(told))
+        return self.brief([*route, *(row for row in surface.cautions if row not in elsewhere)])
+
     def once(self, rows: Iterable[str], told: set[str]) -> list[Warned]:
         """Those of one place; in full where they are not in `told` yet, which then holds them."""
         unique = self._told(rows)
@@ -193,11 +201,14 @@ def may_show(test: NextTest, knowledge: Knowledge) -> list[Seen]:
     return [Seen(name=row.id.replace("-", " "), sees=row.sees, drawing=row.drawing) for row in rows]
 
 
-def jobs(steps: Sequence[Step], cautions: Cautions) -> list[Job]:
-    """The steps with those joined that follow each other on several surfaces; a caution is told in full once."""
+def jobs(steps: Sequence[Step], cautions: Cautions, first: int = 1) -> list[Job]:
+    """The steps, numbered from `first`, those joined that follow each other on several surfaces.
+
+    A caution is told in full where it comes up first.
+    """
     told: set[str] = set()
     groups = groupby(steps, key=lambda step: step.step)
-    return [_job(number, list(rows), cautions, told) for number, (_, rows) in enumerate(groups, 1)]
+    return [_job(number, list(rows), cautions, told) for number, (_, rows) in enumerate(groups, first)]
 
 
 def _job(number: int, rows: Sequence[Step], cautions: Cautions, told: set[str]) -> Job:

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from ...engine.assessment import Assessment, RemoverReport, RouteReport, SurfaceReport
 from ...engine.words import likely
-from .plan import after_id, tell_coats, tell_moves, tell_plan, tell_stains, tell_triage
+from .figures import after_id
+from .plan import tell_coats, tell_moves, tell_plan, tell_stains, tell_triage
 from .screen import Screen
 
 SHOWN_FINISHES = 4

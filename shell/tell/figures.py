@@ -28,6 +28,16 @@ def _short(value: float) -> str:
     return f"{round(value, 0 if value >= 10 else 1 if value >= 1 else 2):g}"
 
 
+def minutes(ends: tuple[float, float]) -> str:
+    """A range of minutes, with hours for an end of two hours and more."""
+    low, high = ends
+    if high < 120:
+        return f"{span(ends)} min"
+    if low >= 120:
+        return f"{span((low / 60, high / 60))} h"
+    return f"{_short(low)} min to {_short(high / 60)} h"
+
+
 def joined_steps(steps: Iterable[str], names: Mapping[str, str]) -> str:
     """Steps of the schedule in words, those with the same name together: Strip (top, legs)."""
     found: dict[str, list[str]] = {}
@@ -46,5 +56,7 @@ def amount(how_much: tuple[float, float], unit: str) -> str:
     """How much to buy: things by the piece are rounded up to whole ones."""
     low, high = how_much
     if unit in COUNTED:
-        return f"{max(1, round(low)):d}-{max(1, -(-high // 1)):.0f}" if high > 1 else "1"
-    return f"{low:.2g}-{high:.2g} {unit}" if high < 100 else f"{low:.0f}-{high:.0f} {unit}"
+        least, most = f"{max(1, round(low))}", f"{max(1, -(-high // 1)):.0f}"
+        return least if least == most else f"{least}-{most}"
+    least, most = (f"{end:.2g}" if high < 100 else f"{end:.0f}" for end in how_much)
+    return f"{least} {unit}" if least == most else f"{least}-{most} {unit}"

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from itertools import groupby
 
 from ...engine.assessment import Assessment, Shopping, Step, SurfaceReport
@@ -12,6 +12,7 @@ from ...engine.planning.schedule import Schedule
 from ...engine.planning.stains import Rung, StainPlan
 from ...engine.planning.worst import Triage
 from ...engine.words import times
+from .figures import after_id, amount, first_sentence, joined_steps, long_time, span
 from .screen import Screen
 
 MEANS = {
@@ -22,12 +23,6 @@ MEANS = {
     "remove": "Clean it off first",
     "no": "Not over this",
 }
-
-
-def after_id(text: str) -> str:
-    """The text without the id before its colon."""
-    head, found, rest = text.partition(": ")
-    return rest if found and " " not in head else text
 
 
 def tell_triage(triage: Triage, screen: Screen) -> None:
@@ -72,9 +67,9 @@ def _tell_next(rung: Rung, screen: Screen) -> None:
     screen.marked("now", f"{rung.name}: {rung.how}", 4)
     rows = (
         ("mix", rung.mix),
-        ("on for", f"{_span(rung.dwell_hours)} h" if rung.dwell_hours[1] else None),
+        ("on for", f"{span(rung.dwell_hours)} h" if rung.dwell_hours[1] else None),
         ("rinse", rung.rinse),
-        ("dry", f"{_span(rung.dry_hours)} h before anything else" if rung.dry_hours[1] else None),
+        ("dry", f"{span(rung.dry_hours)} h before anything else" if rung.dry_hours[1] else None),
         ("never with", ", ".join(rung.never_with)),
         ("metal", rung.metal),
         ("veneer", rung.veneer),
@@ -113,7 +108,7 @@ def _tell_chosen(coat: CoatPlan, screen: Screen) -> None:
         screen.marked(screen.bullet, row, 6)
     if coat.too_cold:
         screen.marked("!", "The room is too cold for it.", 6)
-    screen.marked("use:", f"light use after {_long(coat.use_hours)}, full cure after {coat.cure_days:.0f} days", 6)
+    screen.marked("use:", f"light use after {long_time(coat.use_hours)}, full cure after {coat.cure_days:.0f} days", 6)
     screen.marked("wears:", coat.wears, 6)
     screen.marked("way back:", coat.back_off, 6)
 
@@ -127,7 +122,7 @@ def tell_plan(answer: Assessment, screen: Screen) -> None:
     if answer.held:
         screen.line("Stopped until the parts are matched", "bold", indent=2)
         held = [f"{s.name} ({s.surface})" if s.surface else s.name for s in answer.held]
-        screen.line(_joined(held, {}), indent=4)
+        screen.line(joined_steps(held, {}), indent=4)
     if answer.schedule is not None and answer.schedule.sessions:
         _tell_sessions(answer.schedule, _names(answer), screen)
     _tell_shopping(answer.shopping, screen)
@@ -154,13 +149,13 @@ def _tell_step(number: int, rows: Sequence[Step], screen: Screen) -> None:
     where = ", ".join(r.surface for r in rows if r.surface)
     low, high = sum(r.hours[0] for r in rows), sum(r.hours[1] for r in rows)
     wait = max(r.wait_hours for r in rows)
-    told = [f"{_span((round(low, 1), round(high, 1)))} h"] if high >= 0.05 else []
-    told += [f"then wait {_long(wait)}"] if wait >= 0.5 else []
+    told = [f"{span((round(low, 1), round(high, 1)))} h"] if high >= 0.05 else []
+    told += [f"then wait {long_time(wait)}"] if wait >= 0.5 else []
     told += ["early, on purpose"] if any(r.early for r in rows) else []
     tail = f" ({', '.join(told)})" if told else ""
     screen.marked(f"[ ] {number:>2}", f"{first.name}{': ' + where if where else ''}{tail}")
     screen.items(dict.fromkeys(r.note for r in rows if r.note), indent=9, mark=screen.bullet)
-    screen.items(dict.fromkeys(_short(c) for r in rows for c in r.cautions), indent=9, mark="!")
+    screen.items(dict.fromkeys(first_sentence(after_id(c)) for r in rows for c in r.cautions), indent=9, mark="!")
 
 
 def _tell_sessions(plan: Schedule, names: dict[str, str], screen: Screen) -> None:
@@ -171,18 +166,9 @@ def _tell_sessions(plan: Schedule, names: dict[str, str], screen: Screen) -> Non
         indent=2,
     )
     for session in plan.sessions:
-        screen.marked(f"day {session.day:>3}, {session.hours:.1f} h:", _joined(session.steps, names))
+        screen.marked(f"day {session.day:>3}, {session.hours:.1f} h:", joined_steps(session.steps, names))
         if session.waiting:
-            screen.marked("meanwhile:", _joined(session.waiting, names), 4)
-
-
-def _joined(steps: Iterable[str], names: dict[str, str]) -> str:
-    """Steps with the same name on one line: strip (top, legs)."""
-    found: dict[str, list[str]] = {}
-    for step in steps:
-        name, _, where = step.partition(" (")
-        found.setdefault(names.get(name, name), []).append(where.removesuffix(")"))
-    return "; ".join(f"{name} ({', '.join(w for w in where)})" if where[0] else name for name, where in found.items())
+            screen.marked("meanwhile:", joined_steps(session.waiting, names), 4)
 
 
 def _names(answer: Assessment) -> dict[str, str]:
@@ -194,7 +180,7 @@ def _tell_shopping(shopping: Shopping, screen: Screen) -> None:
         return
     screen.heading("Shopping list")
     for item in shopping.items:
-        screen.marked("[ ]", f"{item.what}: {_amount(item.amount, item.unit)}, {item.why}{_places(item.surfaces)}")
+        screen.marked("[ ]", f"{item.what}: {amount(item.amount, item.unit)}, {item.why}{_places(item.surfaces)}")
     if shopping.tools:
         screen.marked("have:", ", ".join(shopping.tools))
 
@@ -213,26 +199,3 @@ def _tell_parts(parts: Sequence[PartLine], screen: Screen) -> None:
 
 def _places(surfaces: Sequence[str]) -> str:
     return f" ({', '.join(surfaces)})" if surfaces else ""
-
-
-def _amount(span: tuple[float, float], unit: str) -> str:
-    low, high = span
-    if unit in ("pieces", "sheets", "discs"):
-        return f"{max(1, round(low)):d}-{max(1, -(-high // 1)):.0f}" if high > 1 else "1"
-    return f"{low:.2g}-{high:.2g} {unit}" if high < 100 else f"{low:.0f}-{high:.0f} {unit}"
-
-
-def _span(hours: tuple[float, float]) -> str:
-    low, high = hours
-    return f"{low:g}" if low == high else f"{low:g}-{high:g}"
-
-
-def _long(hours: float) -> str:
-    if hours < 2:
-        return f"{hours * 60:.0f} min"
-    return f"{hours:.0f} h" if hours < 48 else f"{hours / 24:.0f} days"
-
-
-def _short(caution: str) -> str:
-    """The first sentence of a caution."""
-    return after_id(caution).split(". ")[0].rstrip(".") + "."

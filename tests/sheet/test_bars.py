@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import re
 
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from oldcoat.shell.sheet.bars import bar, percent
+from oldcoat.shell.tell.figures import amount, minutes
 
 from .markup import Page
 
@@ -38,3 +40,33 @@ def test_the_words_of_a_bar_carry_its_numbers() -> None:
     page = Page(str(bar('<b onclick="x">', 0.6, 0.42, 0.71)))
     assert page.all("title")[0].text == '<b onclick="x">: 60%, range 42% to 71%'
     assert not page.all("b")
+
+
+@pytest.mark.parametrize(
+    ("ends", "told"),
+    [
+        ((5, 10), "5-10 min"),
+        ((15.04, 42.12), "15-42 min"),
+        ((5.1, 1569), "5.1 min to 26 h"),
+        ((120, 300), "2-5 h"),
+        ((7, 7), "7 min"),
+    ],
+)
+def test_a_time_is_told_in_the_unit_that_a_person_would_use(ends: tuple[float, float], told: str) -> None:
+    """Minutes up to two hours, then hours, and no false exactness."""
+    assert minutes(ends) == told
+
+
+@pytest.mark.parametrize(
+    ("how_much", "unit", "told"),
+    [
+        ((0.43, 1.32), "L", "0.43-1.3 L"),
+        ((0.4, 0.6), "sheets", "1"),
+        ((2.1, 2.2), "discs", "2-3"),
+        ((120, 121), "g", "120-121 g"),
+        ((0.5, 0.5), "m2", "0.5 m2"),
+    ],
+)
+def test_an_amount_can_be_bought(how_much: tuple[float, float], unit: str, told: str) -> None:
+    """Whole pieces, two figures for what is measured, one number where both ends are the same."""
+    assert amount(how_much, unit) == told
