@@ -84,6 +84,7 @@ class RouteReport(Struct, kw_only=True):
     """One ranked way to take the finish off."""
 
     remover: str
+    name: str
     then: str | None
     steps: list[str]
     expected_hours: float

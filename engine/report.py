@@ -259,6 +259,7 @@ def told_route(route: Route, knowledge: Knowledge) -> RouteReport:
     """A route as steps in words."""
     return RouteReport(
         remover=route.remover,
+        name=knowledge.removers[route.remover].name,
         then=route.then,
         steps=[stage.text for stage in route.stages],
         expected_hours=round(route.expected_hours, 2),

@@ -7,6 +7,7 @@ and the folder is forced to disk too. A kill at any point leaves the old file or
 from __future__ import annotations
 
 import contextlib
+import errno
 import os
 import tempfile
 from decimal import Decimal
@@ -28,7 +29,11 @@ def make_private(folder: Path) -> None:
 
 
 def write_whole(path: Path, content: str | bytes) -> None:
-    """Put `content` in the file at `path` in one step. Raises OSError, leaving what was there."""
+    """Put `content` in the file at `path` in one step.
+
+    Raises OSError, leaving what was there; only if the very last step fails, that of
+    forcing the folder to disk, the new content may stand there already, whole.
+    """
     make_private(path.parent)
     handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name[:40]}-", suffix=PART)
     try:
@@ -68,13 +73,18 @@ def _write_all(handle: int, content: bytes) -> None:
 
 
 def sync_folder(folder: Path) -> None:
-    """Force a folder's list of names to disk, where the system can."""
-    with contextlib.suppress(OSError):
+    """Force a folder's list of names to disk, where the system can. Raises OSError if the disk fails."""
+    try:
         handle = os.open(folder, os.O_RDONLY)
-        try:
-            os.fsync(handle)
-        finally:
-            os.close(handle)
+    except (PermissionError, IsADirectoryError):
+        return  # a system on which a folder cannot be opened
+    try:
+        os.fsync(handle)
+    except OSError as error:
+        if error.errno not in (errno.EINVAL, errno.ENOTSUP, errno.EBADF):
+            raise
+    finally:
+        os.close(handle)
 
 
 class _Dumper(yaml.CSafeDumper):

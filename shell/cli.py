@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+from importlib import import_module
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -62,7 +63,25 @@ def _tell(problems: Sequence[Problem], code: int, as_json: bool) -> int:
     return code
 
 
-@click.group(context_settings=SETTINGS, invoke_without_command=True)
+LATER = ("bench", "case", "knowledge", "score", "sheet")  # commands that stand in a module of commands/ of that name
+
+
+class Commands(click.Group):
+    """Commands whose modules are imported when asked for: the first question need not wait for them."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        """All names, sorted."""
+        return sorted([*super().list_commands(ctx), *LATER])
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        """The command of that name."""
+        if cmd_name not in LATER:
+            return super().get_command(ctx, cmd_name)
+        command: click.Command = getattr(import_module(f".commands.{cmd_name}", __package__), cmd_name)
+        return command
+
+
+@click.group(cls=Commands, context_settings=SETTINGS, invoke_without_command=True)
 @click.option(
     "--knowledge",
     "extra",
@@ -79,7 +98,14 @@ def _tell(problems: Sequence[Problem], code: int, as_json: bool) -> int:
 @click.option("--without-casebook", is_flag=True, help="Go by the book alone; your own cases do not count.")
 @click.version_option(VERSION, message="oldcoat %(version)s", help="Show the version and leave.")
 @click.pass_context
-def bench_or_help(context: click.Context, extra: tuple[Path, ...], home: Path | None, units: Units | None, plain: bool, without_casebook: bool) -> None:
+def bench_or_help(
+    context: click.Context,
+    extra: tuple[Path, ...],
+    home: Path | None,
+    units: Units | None,
+    plain: bool,
+    without_casebook: bool,
+) -> None:
     """Find out what is on old furniture, what takes it off, and in what order to work.
 
     \b
@@ -165,16 +191,3 @@ def explain(app: App, file: Path, surface: str, about: str | None, as_json: bool
         from .tell.because import tell_because
 
         tell_because(reason, knowledge, app.screen)
-
-
-from .commands import bench as _bench  # noqa: E402
-from .commands import case as _case  # noqa: E402
-from .commands import knowledge as _knowledge  # noqa: E402
-from .commands import score as _score  # noqa: E402
-from .commands import sheet as _sheet  # noqa: E402
-
-bench_or_help.add_command(_case.case)
-bench_or_help.add_command(_knowledge.knowledge)
-bench_or_help.add_command(_bench.bench)
-bench_or_help.add_command(_score.score)
-bench_or_help.add_command(_sheet.sheet)

@@ -38,8 +38,8 @@ class Busy(RuntimeError):
 class Casebook:
     """The cases of one folder. Opening it costs nothing and writes nothing.
 
-    Every method that writes raises Busy or OSError having changed nothing, and leaves
-    the whole old file or the whole new one whenever it is cut off.
+    Every method that writes raises Busy or OSError if it could not make sure, and leaves
+    the whole old file or the whole new one whenever it fails or is cut off.
     """
 
     def __init__(self, folder: Path) -> None:

@@ -9,7 +9,6 @@ from collections.abc import Callable, Iterable
 from pathlib import Path
 from typing import TYPE_CHECKING, Protocol
 
-from .countdown import left, told
 from .dialogue import Dialogue
 
 if TYPE_CHECKING:
@@ -46,6 +45,8 @@ class LineAsker:
 
     def count(self, minutes: float) -> None:
         """Nothing moves on the screen: Enter tells that the time is up."""
+        from .countdown import told
+
         input(f"Wait {told(minutes * 60)} from now, then press Enter. ")
 
 
@@ -64,6 +65,8 @@ class KeyAsker:
     def count(self, minutes: float) -> None:
         """A countdown in the prompt line; Enter leaves it early, a bell ends it."""
         from prompt_toolkit import PromptSession
+
+        from .countdown import left, told
 
         began = time.monotonic()
         timer: PromptSession[str] = PromptSession(refresh_interval=0.5)
@@ -147,10 +150,10 @@ def _hints() -> str:
 def _completer(dialogue: Dialogue) -> Completer:
     from prompt_toolkit.completion import Completer, Completion
 
-    from .complete import complete
-
     class Words(Completer):
         def get_completions(self, document: Document, _event: object) -> Iterable[Completion]:
+            from .complete import complete
+
             book = dialogue.desk.book
             knowledge = book.knowledge if book.ready else None
             for row in complete(document.text_before_cursor, dialogue.question, knowledge):

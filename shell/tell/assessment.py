@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 from ...engine.assessment import Assessment, RemoverReport, RouteReport, SurfaceReport
-from ...engine.words import likely
-from .figures import after_id
+from ...engine.words import likely, listed
+from .figures import after_id, first_sentence
 from .plan import tell_coats, tell_moves, tell_plan, tell_stains, tell_triage
 from .screen import Screen
 
@@ -25,7 +27,7 @@ def tell(answer: Assessment, screen: Screen) -> None:
     for surface in answer.surfaces:
         tell_surface(surface, screen)
     tell_plan(answer, screen)
-    screen.heading("Cautions")
+    screen.heading("Cautions, in full")
     screen.items([after_id(c) for c in answer.cautions], mark="!")
     screen.line()
     screen.line(HONEST, "dim")
@@ -51,7 +53,7 @@ def tell_surface(surface: SurfaceReport, screen: Screen) -> None:
     if surface.next_test:
         test = surface.next_test
         screen.marked("Next test:", f"{test.name}. {test.how} {test.why}")
-        screen.items([after_id(c) for c in test.cautions], indent=4, mark="!")
+        screen.items([first_sentence(after_id(c)) for c in test.cautions], indent=4, mark="!")
     screen.items([after_id(f) for f in surface.flags], mark="!")
     _removers(surface.removers, screen)
     if surface.routes:
@@ -64,9 +66,10 @@ def tell_surface(surface: SurfaceReport, screen: Screen) -> None:
 def _ranking(surface: SurfaceReport, screen: Screen) -> None:
     shown = [r for i, r in enumerate(surface.ranking[:SHOWN_FINISHES]) if i == 0 or r.p >= 0.02]
     longest = max(len(r.name) for r in shown)
+    cells = max(4, min(16, screen.width - longest - 36))
     for row in shown:
         screen.line(
-            f"{row.name:<{longest}} {screen.bar(row.p)} {row.p:4.0%}  range {row.low:.0%}-{row.high:.0%}  {likely(row.p)}",
+            f"{row.name:<{longest}} {screen.bar(row.p, cells)} {row.p:4.0%} ({row.low:.0%}-{row.high:.0%}) {likely(row.p)}",
             indent=2,
         )
     top = surface.ranking[0]
@@ -76,36 +79,48 @@ def _ranking(surface: SurfaceReport, screen: Screen) -> None:
 
 
 def _removers(removers: list[RemoverReport], screen: Screen) -> None:
+    """What takes it off, what would not, what may not be used here; removers that share a reason share a line."""
     works = [r for r in removers if not r.vetoed_by and r.works >= 0.5][:SHOWN_REMOVERS]
-    fails = [r for r in removers if not r.vetoed_by and r.works < 0.3]
-    vetoed = [r for r in removers if r.vetoed_by]
     if works:
         screen.line("Takes it off", "bold", indent=2)
-    for r in works:
-        hours = f"{r.hours[0]:.1f}-{r.hours[1]:.1f} h"
-        screen.marked(
-            screen.bullet, f"{r.name}: works {r.works:.0%}, harm {r.harm:.0%}, {hours}. {_first(r.because)}", 4
-        )
-        screen.items([after_id(w) for w in r.warnings[:2]], indent=6, mark="!")
+    for reason, group in _by_reason(works, lambda r: _first(r.because)):
+        figures = "; ".join(f"{r.name} {r.works:.0%}, harm {r.harm:.0%}, {_hours(r.hours)}" for r in group)
+        screen.marked(screen.bullet, f"{figures}. {reason}", 4)
+        screen.items(dict.fromkeys(after_id(w) for r in group for w in r.warnings[:2]), indent=6, mark="!")
+    fails = sorted((r for r in removers if not r.vetoed_by and r.works < 0.3), key=lambda r: r.works)
     if fails:
         screen.line("Would not", "bold", indent=2)
-        for r in sorted(fails, key=lambda r: r.works)[:SHOWN_REMOVERS]:
-            screen.marked("x", f"{r.name}: works {r.works:.0%}. {_first(r.because)}", 4)
+    for reason, group in _by_reason(fails, lambda r: _first(r.because)):
+        screen.marked("x", f"{listed([r.name for r in group])}: {reason}", 4)
+    vetoed = [r for r in removers if r.vetoed_by]
     if vetoed:
         screen.line("Not on this surface", "bold", indent=2)
-        for r in vetoed:
-            screen.marked("X", f"{r.name}: {after_id(r.vetoed_by[0])}", 4)
+    for reason, group in _by_reason(vetoed, lambda r: after_id(r.vetoed_by[0])):
+        screen.marked("X", f"{listed([r.name for r in group])}: {reason}", 4)
+
+
+def _by_reason(
+    removers: list[RemoverReport], reason: Callable[[RemoverReport], str]
+) -> list[tuple[str, list[RemoverReport]]]:
+    groups: dict[str, list[RemoverReport]] = {}
+    for remover in removers:
+        groups.setdefault(reason(remover), []).append(remover)
+    return list(groups.items())
 
 
 def _route(best: RouteReport, others: list[RouteReport], screen: Screen) -> None:
     screen.line(f"Route: about {best.expected_hours:.1f} h of work, harm {best.harm:.0%}", "bold", indent=2)
     for number, step in enumerate(best.steps, 1):
         screen.marked(f"{number}.", step, 4)
-    screen.items([after_id(c) for c in best.cautions], indent=4, mark="!")
+    screen.items([first_sentence(after_id(c)) for c in best.cautions], indent=4, mark="!")
     for other in others[:1]:
         more = other.expected_minutes - best.expected_minutes
-        screen.line(f"Runner-up: {other.remover}, {more:+.0f} minutes in all, harm and hazard counted.", indent=4)
+        screen.line(f"Runner-up: {other.name}, {more:+.0f} minutes in all, harm and hazard counted.", indent=4)
 
 
 def _first(reasons: list[str]) -> str:
     return reasons[0] if reasons else ""
+
+
+def _hours(span: tuple[float, float]) -> str:
+    return f"{span[0]:.1f}-{span[1]:.1f} h"

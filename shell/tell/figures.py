@@ -49,7 +49,7 @@ def joined_steps(steps: Iterable[str], names: Mapping[str, str]) -> str:
 
 def long_time(hours: float) -> str:
     """Hours as hours, or as days from two days on."""
-    return f"{hours:.0f} h" if hours < 48 else f"{hours / 24:.0f} days"
+    return f"{_short(hours)} h" if hours < 48 else f"{hours / 24:.0f} days"
 
 
 def amount(how_much: tuple[float, float], unit: str) -> str:
