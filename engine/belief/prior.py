@@ -82,7 +82,7 @@ def prior(setting: Setting, knowledge: Knowledge, shares: Shares | None = None) 
 
 
 def responsible(
-    setting: Setting, finish: str, origins: Mapping[str, float], knowledge: Knowledge
+    setting: Setting, finish: str, origins: Mapping[str, float], knowledge: Knowledge, shares: Shares
 ) -> list[tuple[str, float]]:
     """How far each context of makers and owners answers for a finish that was found; sums to about one.
 
@@ -97,7 +97,6 @@ def responsible(
         (book.makers, years, origins["original"]),
         (book.refinish.eras, _since(years, now), 1 - origins["original"]),
     )
-    shares = shares_under(knowledge)
     found: list[tuple[str, float]] = []
     for contexts, span, share in sides:
         pairs = zip(contexts, _weights(contexts, setting, span, book), strict=True)

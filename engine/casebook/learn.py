@@ -23,7 +23,7 @@ from msgspec import Struct, structs
 from ..belief.counts import Counts
 from ..belief.evidence import Evidence, evidence_of
 from ..belief.posterior import Model, Posterior
-from ..belief.prior import Prior, Setting, prior, responsible
+from ..belief.prior import Prior, Setting, prior, responsible, shares_under
 from ..belief.tables import Tables
 from ..knowledge.base import PATCH_PREFIX, Knowledge
 from ..piece.form import NOT_DONE, Confirmed, Known, Piece, Removed, Surface, Tried, told_outcome
@@ -55,6 +55,7 @@ class Teacher:
 
     def __init__(self, tables: Tables) -> None:
         self.tables = tables
+        self._shares = shares_under(tables.knowledge)
         self._priors: dict[Setting, Prior] = {}
 
     def lessons(self, case: Case) -> list[Lesson]:
@@ -66,7 +67,7 @@ class Teacher:
     def prior(self, setting: Setting) -> Prior:
         """The book's prior of a setting."""
         if setting not in self._priors:
-            self._priors[setting] = prior(setting, self.tables.knowledge)
+            self._priors[setting] = prior(setting, self.tables.knowledge, self._shares)
         return self._priors[setting]
 
     def _lesson(self, case: Case, surface: Surface) -> Lesson:
@@ -81,7 +82,7 @@ class Teacher:
             for item in evidence_of(_ended(surface), self.tables.knowledge)
             for outcome, share in film_shares(item, truth.finish, left, self.tables)
         ]
-        contexts = responsible(setting, truth.finish, left.origins, self.tables.knowledge)
+        contexts = responsible(setting, truth.finish, left.origins, self.tables.knowledge, self._shares)
         kept = [(name, grained(weight * share)) for name, share in contexts]
         expected = [(name, grained(weight * sum(row))) for name, row in start.joint.items()]
         return Lesson(

@@ -38,9 +38,11 @@ class LineAsker:
 
     def line(self, label: str) -> str:
         """One line from standard input; what comes from a pipe is written out, so that it reads as a dialogue."""
+        from ..tell.safe import safe
+
         line = input(f"{label} ")
         if not sys.stdin.isatty():
-            print(line)
+            print(safe(line))
         return line
 
     def count(self, minutes: float) -> None:

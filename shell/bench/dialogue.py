@@ -82,6 +82,11 @@ class Dialogue:
         except _refusals() as error:
             self.redraw = False
             return [Row(f"That cannot be: {error}.")]
+        except OSError as error:
+            self.redraw = False
+            return [
+                Row(f"The disk refused ({error.strerror or error}). This was not kept; try again or leave.", mark="!")
+            ]
         return page or []
 
     def cancel(self) -> Page:

@@ -18,8 +18,12 @@ if TYPE_CHECKING:
     from ...engine.session.store import Session
 
 
+class Held(Exception):
+    """Another shell has this piece on the bench; the message says what to do."""
+
+
 def run_bench(app: App, file: Path | None) -> None:
-    """Guide an examination until the user leaves. Raises BadInput, BadKnowledge or Busy."""
+    """Guide an examination until the user leaves. Raises BadInput, BadKnowledge or Held."""
     book = Book(lambda: _fetched(app))
     desk = Desk(
         book=book,
@@ -171,7 +175,11 @@ def _open_file(desk: Desk) -> Question | None:
 
     piece = read_piece(desk.file, desk.knowledge)
     desk.in_file = piece
-    desk.session = open_session(path_for_file(desk.folder, desk.file))
+    path = path_for_file(desk.folder, desk.file)
+    try:
+        desk.session = _free(lambda: open_session(path))
+    except Misread as error:
+        raise Held(str(error)) from None
     if not desk.session.begun:
         _start_from_file(desk, piece)
     elif desk.state.piece != piece:

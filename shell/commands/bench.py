@@ -22,6 +22,11 @@ def bench(app: App, file: Path | None) -> None:
 
 def at_the_bench(app: App, file: Path | None) -> None:
     """Open the bench; another shell on the same piece is told, not crashed."""
-    from ..bench.run import run_bench
+    from ..bench.run import Held, run_bench
 
-    run_bench(app, file)
+    try:
+        run_bench(app, file)
+    except Held as error:
+        from ..cli import NotFound
+
+        raise NotFound(str(error)) from None

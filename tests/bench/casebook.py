@@ -33,7 +33,7 @@ from worlds import ShiftedTables, Subject, draw
 from oldcoat.engine import Examiner, open_knowledge
 from oldcoat.engine.belief.evidence import answer_evidence
 from oldcoat.engine.belief.posterior import Model
-from oldcoat.engine.belief.prior import Prior, Setting, prior
+from oldcoat.engine.belief.prior import Prior, Setting, prior, shares_under
 from oldcoat.engine.belief.tables import Row, Tables
 from oldcoat.engine.casebook.index import Index
 from oldcoat.engine.casebook.learn import Teacher, counts_of
@@ -147,7 +147,11 @@ def learning(
         for lessons in taught:
             counts = counts_of(lessons[:size])
             losses.append(
-                log_loss(Tables(knowledge, counts), subjects, partial(prior, knowledge=knowledge, counts=counts))
+                log_loss(
+                    Tables(knowledge, counts),
+                    subjects,
+                    partial(prior, knowledge=knowledge, shares=shares_under(knowledge, counts)),
+                )
             )
         print(f"{size:8}" + "".join(f"{loss:10.4f}{loss / knows:12.3f}  " for loss in losses))
     print(f"{'knowing':>8}{knows:10.4f}{1:12.3f}")

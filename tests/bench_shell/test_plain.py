@@ -149,4 +149,6 @@ def test_a_disk_that_refuses_is_told(tmp_path: Path) -> None:
     blocked.write_text("")
     done = run(blocked, INTAKE)
     assert "Traceback" not in done.stderr + done.stdout
+    assert done.returncode == 0
+    assert "The disk refused" in done.stdout
     assert "Kept." not in done.stdout

@@ -98,7 +98,7 @@ def test_a_full_screen_loses_what_can_be_spared_and_no_caution() -> None:
         Row("spare", spare=9),
         Row("less so", spare=1),
         Caution(caution),
-        *[Row("how") for _ in range(7)],
+        *[Row("how") for _ in range(9)],
         choices,
     ]
     assert fitted(page, 80, None) == page

@@ -72,7 +72,9 @@ def zipped(path: Path, *members: tuple[str, bytes], mode: int = 0) -> Path:
     return path
 
 
-def tarred(path: Path, name: str, content: bytes = b"", kind: bytes = tarfile.REGTYPE, claims: int | None = None) -> Path:
+def tarred(
+    path: Path, name: str, content: bytes = b"", kind: bytes = tarfile.REGTYPE, claims: int | None = None
+) -> Path:
     """A tar.gz archive of a good case and one odd member."""
     out = io.BytesIO()
     with tarfile.open(fileobj=out, mode="w") as archive:

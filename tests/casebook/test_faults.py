@@ -180,7 +180,9 @@ def _kill_at_statement(at: int) -> None:
     sqlite3.connect = connect  # type: ignore[assignment]
 
 
-def test_read_only_folder(book: Casebook, knowledge: Knowledge, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_read_only_folder(
+    book: Casebook, knowledge: Knowledge, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     """Writing says so and changes nothing; reading and learning go on without a place for the index."""
     name = book.add(piece()).id
     book.confirm(name, "top", LAB)

@@ -81,7 +81,9 @@ def test_a_damaged_index_is_built_again(index: Index, damage: str) -> None:
         db.close()
     else:
         middle = data[:4096] + b"\xff" * (len(data) - 8192) + data[-4096:]
-        index.path.write_bytes({"garbage": b"?" * 9000, "cut": data[: len(data) // 2], "empty": b"", "middle": middle}[damage])
+        index.path.write_bytes(
+            {"garbage": b"?" * 9000, "cut": data[: len(data) // 2], "empty": b"", "middle": middle}[damage]
+        )
     assert index.counts() == wanted
     assert len(index.cases()) == 30
     assert sum(lesson.finish == "shellac" for lesson in index.lessons()) == 30

@@ -9,12 +9,12 @@ from hypothesis import strategies as st
 from invented import REMOVED, case
 
 from oldcoat.engine import Examiner
-from oldcoat.engine.belief.prior import prior
+from oldcoat.engine.belief.prior import prior, shares_under
 from oldcoat.engine.belief.tables import Tables
 from oldcoat.engine.casebook.learn import Teacher, counts_of, setting_of
 from oldcoat.engine.casebook.trace import against_book, contradictions, trace_demand, trace_row
 from oldcoat.engine.knowledge.base import Knowledge
-from oldcoat.engine.piece.form import How, Removed
+from oldcoat.engine.piece.form import Answer, How, Removed
 
 PATCH = "stripper-patch/denatured-alcohol"
 
@@ -28,7 +28,9 @@ def learnt(knowledge: Knowledge, *cases: object) -> tuple[Tables, list[object]]:
 
 def test_book_weight_cases_weigh_as_much_as_the_book(knowledge: Knowledge) -> None:
     """With `book_weight` laboratory cases all showing one outcome, it lands about halfway from the book to one."""
-    many = [case(f"invented-{n}", tests={"film-build": "thick-filled"}) for n in range(round(knowledge.belief.book_weight))]
+    many = [
+        case(f"invented-{n}", tests={"film-build": "thick-filled"}) for n in range(round(knowledge.belief.book_weight))
+    ]
     tables, _ = learnt(knowledge, *many)
     book, now = tables.book_row("film-build", "shellac"), tables.base_row("film-build", "shellac")
     assert book
@@ -53,8 +55,12 @@ def test_better_known_truths_teach_more(knowledge: Knowledge) -> None:
 def test_an_unsure_answer_teaches_less(knowledge: Knowledge) -> None:
     """An answer that was not sure moves its row less than one that was."""
     sure, _ = learnt(knowledge, case("a"))
-    doubt, _ = learnt(knowledge, case("a", tests={"alcohol-drop": {"outcome": "dissolves-fast", "sure": False}}))
-    assert 0 < sum(doubt.counts.seen["shellac"]["alcohol-drop"].values()) < sum(sure.counts.seen["shellac"]["alcohol-drop"].values())
+    doubt, _ = learnt(knowledge, case("a", tests={"alcohol-drop": Answer(outcome="dissolves-fast", sure=False)}))
+    assert (
+        0
+        < sum(doubt.counts.seen["shellac"]["alcohol-drop"].values())
+        < sum(sure.counts.seen["shellac"]["alcohol-drop"].values())
+    )
 
 
 def test_removals_teach_the_remover(knowledge: Knowledge) -> None:
@@ -88,7 +94,7 @@ def test_nothing_becomes_certain(knowledge: Knowledge, number: int, finish: str)
     assert row
     assert all(0 < p < 1 for p in row.values())
     assert sum(row.values()) == pytest.approx(1)
-    start = prior(setting_of(case("x").piece, case("x").piece.surfaces[0]), knowledge, counts)
+    start = prior(setting_of(case("x").piece, case("x").piece.surfaces[0]), knowledge, shares_under(knowledge, counts))
     assert all(0 < sum(origins) < 1 for origins in start.joint.values())
 
 
@@ -99,7 +105,8 @@ def test_priors_learn_what_comes_to_this_workshop(knowledge: Knowledge) -> None:
     elsewhere = msgspec.structs.replace(here, years=(1990, 2000), region="britain")
     tables, lessons = learnt(knowledge, *[case(f"a-{n}", "spirit-varnish") for n in range(20)])
     gains = [
-        sum(prior(s, knowledge, tables.counts).joint["spirit-varnish"]) / sum(prior(s, knowledge).joint["spirit-varnish"])
+        sum(prior(s, knowledge, shares_under(knowledge, tables.counts)).joint["spirit-varnish"])
+        / sum(prior(s, knowledge).joint["spirit-varnish"])
         for s in (here, elsewhere)
     ]
     assert gains[0] > gains[1] > 1
@@ -138,7 +145,10 @@ def test_ranges_narrow_with_cases(knowledge: Knowledge) -> None:
     """What a step of judgement in the bands would change shrinks as cases take the place of judgement."""
     asked = case("x", None)
     surface = asked.piece.surfaces[0]
-    _, lessons = learnt(knowledge, *[case(f"a-{n}", finish) for n, finish in enumerate(["shellac", "waterborne", "nitrocellulose-lacquer"])])
+    _, lessons = learnt(
+        knowledge,
+        *[case(f"a-{n}", finish) for n, finish in enumerate(["shellac", "waterborne", "nitrocellulose-lacquer"])],
+    )
     book = Tables(knowledge)
     widths = []
     for many in (1, 300):

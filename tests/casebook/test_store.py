@@ -57,7 +57,9 @@ def test_withdrawing_and_back(book: Casebook) -> None:
     assert len(kept.history) == 3
 
 
-@pytest.mark.parametrize("name", ["../../etc/passwd", "/etc/passwd", "a/b", "", ".", "a\0b", "A", "a--b", "x" * 81, "nul\n"])
+@pytest.mark.parametrize(
+    "name", ["../../etc/passwd", "/etc/passwd", "a/b", "", ".", "a\0b", "A", "a--b", "x" * 81, "nul\n"]
+)
 def test_hostile_names_reach_no_path(book: Casebook, name: str) -> None:
     """Only an id is ever joined to the folder; every reading and writing method refuses the rest."""
     book.add(piece())
@@ -80,8 +82,14 @@ def test_any_name_of_a_piece_gives_an_id(name: str) -> None:
 
 @given(
     st.recursive(
-        st.text(alphabet=st.characters(codec="utf-8", exclude_categories=["Cs"])) | st.floats(0, 1e9) | st.booleans() | st.integers(0, 10**9),
-        lambda inner: st.lists(inner, max_size=3) | st.dictionaries(st.text(alphabet="abn01:- ~#'", min_size=1), inner, max_size=3),
+        st.text(alphabet=st.characters(codec="utf-8", exclude_categories=["Cs"]))
+        | st.floats(0, 1e9)
+        | st.booleans()
+        | st.integers(0, 10**9),
+        lambda inner: (
+            st.lists(inner, max_size=3)
+            | st.dictionaries(st.text(alphabet="abn01:- ~#'", min_size=1), inner, max_size=3)
+        ),
         max_leaves=8,
     )
 )
