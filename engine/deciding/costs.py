@@ -19,8 +19,6 @@ from ..knowledge.base import Knowledge
 from ..knowledge.entries import EFFECTS, Effect, Taste
 from ..removal.predict import Prediction, effects_on
 
-DWELL_ATTENTION = 0.05  # share of a wait that is lost to looking after it
-
 
 class Weights(Struct, frozen=True, kw_only=True):
     """What the user minds, and how large the surface is."""
@@ -52,7 +50,7 @@ def fallback_minutes(knowledge: Knowledge, weights: Weights) -> float:
     """Minutes for cutting the film away when nothing else works, its harm to the wood included."""
     book = knowledge.decide
     return weights.area_m2 * (
-        book.fallback_minutes_m2 * weights.taste.time + 0.15 * book.damage_minutes * weights.taste.harm
+        book.fallback_minutes_m2 * weights.taste.time + book.fallback_harm * book.damage_minutes * weights.taste.harm
     )
 
 
@@ -65,7 +63,7 @@ def fixed_minutes(prediction: Prediction, knowledge: Knowledge, weights: Weights
         + book.hazard_minutes[hazard] * taste.hazard
         + prediction.harm * book.damage_minutes * weights.area_m2 * taste.harm
         + sum(prediction.cost) / 2 * book.minutes_per_money * taste.money
-        + DWELL_ATTENTION * sum(prediction.dwell_minutes) / 2 * taste.time
+        + min(book.watch_share * sum(prediction.dwell_minutes) / 2, book.watch_most_minutes) * taste.time
     )
 
 

@@ -811,10 +811,13 @@ class Decide(Row, frozen=True, kw_only=True):
 
     patch_minutes: float
     fallback_minutes_m2: float
+    fallback_harm: Annotated[float, Meta(ge=0, le=1, description="chance that cutting the film away spoils the wood")]
     damage_minutes: Annotated[float, Meta(description="what spoiling one square metre costs")]
     hazard_minutes: Annotated[list[float], Meta(min_length=6, max_length=6, description="by hazard 0 to 5")]
     mark_minutes: Annotated[list[float], Meta(min_length=4, max_length=4, description="by mark 0 to 3 of a test")]
     minutes_per_money: float
+    watch_share: Annotated[float, Meta(ge=0, le=1, description="share of a dwell that is lost to looking after it")]
+    watch_most_minutes: float
     settled: Annotated[float, Meta(gt=0.5, lt=1)]
     possible: Annotated[float, Meta(gt=0, lt=0.5)]
     same_route_minutes: float

@@ -130,7 +130,7 @@ def test_clock_going_backwards(book: Casebook, monkeypatch: pytest.MonkeyPatch) 
         now_is = datetime(2026, 6, 1, tzinfo=UTC)
 
         @classmethod
-        def now(cls, tz: object = None) -> datetime:  # type: ignore[override]
+        def now(cls, _tz: object = None) -> datetime:  # type: ignore[override]
             cls.now_is = cls.now_is.replace(year=cls.now_is.year - 1)
             return cls.now_is
 
@@ -139,7 +139,7 @@ def test_clock_going_backwards(book: Casebook, monkeypatch: pytest.MonkeyPatch) 
     names = {book.add(piece()).id for _ in range(20)}
     assert names == set(book.ids())
     kept = book.confirm(min(names), "top", LAB)
-    assert [c.what for c in kept.history][0] == "added"
+    assert kept.history[0].what == "added"
     assert kept.history[0].when > kept.history[1].when
 
 

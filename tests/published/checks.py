@@ -7,20 +7,20 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Callable, Iterator
-from functools import cache
 from pathlib import Path
 from typing import Any
 
-from oldcoat.engine import Examiner, open_knowledge, parse_piece
+from book_rows import Got, Row, all_near, examiner, near
+from limits import LIMITS
+from oldcoat.engine import parse_piece
 from oldcoat.engine.examine import Examination
 from oldcoat.engine.reading.yamltext import read
 from oldcoat.engine.removal import hansen, kinetics
 from oldcoat.engine.removal.substrate import most_removed, scratch_cost, wooden
 from oldcoat.engine.storage import to_yaml
+from wood_and_work import WOOD_AND_WORK
 
 FOLDER = Path(__file__).parent
-Row = dict[str, Any]
-Got = tuple[bool, str]  # whether it holds, and what was found
 
 
 def rows() -> Iterator[tuple[str, Row]]:
@@ -30,24 +30,9 @@ def rows() -> Iterator[tuple[str, Row]]:
             yield path.name, row
 
 
-@cache
-def examiner() -> Examiner:
-    """The shipped knowledge, calendar held still."""
-    return Examiner(open_knowledge(cache=Path.home() / ".cache" / "oldcoat"), this_year=2026)
-
-
 def run(row: Row) -> Got:
     """Whether a row holds. Raises KeyError for a kind that has no check."""
     return CHECKS[row["check"]](row["given"], row["expect"], row["tolerance"])
-
-
-def _near(got: float, expect: float, tolerance: float) -> Got:
-    return abs(got - expect) <= tolerance + 1e-12, f"{got:.6g}"
-
-
-def _all_near(got: Any, expect: list[float], tolerance: float) -> Got:
-    pairs = list(zip(got or [], expect, strict=False))
-    return len(pairs) == len(expect) and all(abs(a - b) <= tolerance + 1e-12 for a, b in pairs), str(got)
 
 
 def examined(given: Row) -> Examination:
@@ -92,15 +77,15 @@ def _vocabulary(given: Row, expect: Row, _: Any) -> Got:
 
 def _hansen(given: Row, expect: Row, tolerance: Any) -> Got:
     if "hildebrand_cal" in given:
-        return _near(given["hildebrand_cal"] * 2.0455, expect["mpa_half"], tolerance)
+        return near(given["hildebrand_cal"] * 2.0455, expect["mpa_half"], tolerance)
     if "red" in expect:
-        return _near(hansen.distance(given["solvent"], given["resin"]) / given["radius"], expect["red"], tolerance)
+        return near(hansen.distance(given["solvent"], given["resin"]) / given["radius"], expect["red"], tolerance)
     if "hansen" in expect:
         found = next(
             (s for n, s in examiner().knowledge.solvents.items() if s.cas == given["cas"] or n == given["solvent"]),
             None,
         )
-        return _all_near(found.hansen if found else None, expect["hansen"], tolerance)
+        return all_near(found.hansen if found else None, expect["hansen"], tolerance)
     points, radius = given["solvents"], given["radius"]
     mixed = _mean(points, given["shares"])
     each = [hansen.distance(p, given["resin"]) / radius for p in points]
@@ -117,43 +102,43 @@ def _mean(points: list[list[float]], shares: list[float]) -> tuple[float, float,
 
 def _blend(given: Row, expect: Row, tolerance: float) -> Got:
     parts = given["parts"]
-    return _all_near(_mean([p["hansen"] for p in parts], [p["share"] for p in parts]), expect["hansen"], tolerance)
+    return all_near(_mean([p["hansen"] for p in parts], [p["share"] for p in parts]), expect["hansen"], tolerance)
 
 
 def _fick(given: Row, expect: Row, tolerance: float) -> Got:
     if "compare_um" in given:
         first, second = (kinetics.thickness_factor(um)[0 if um < 100 else 1] for um in given["compare_um"])
-        return _near(second / first, expect["ratio"], tolerance)
+        return near(second / first, expect["ratio"], tolerance)
     if "dt_l2" in given:
-        return _near(
+        return near(
             kinetics.sorbed_fraction(given["dt_l2"], 1.0, 1.0, given["one_side"]), expect["fraction"], tolerance
         )
     diffusion, film = given["d_um2_s"], given["film_um"]
     if given.get("lag"):
-        return _near(kinetics.time_lag(diffusion, film) / 60, expect["minutes"], tolerance)
+        return near(kinetics.time_lag(diffusion, film) / 60, expect["minutes"], tolerance)
     if "minutes" in given:
-        return _near(
+        return near(
             kinetics.sorbed_fraction(given["minutes"] * 60, diffusion, film, given["one_side"]),
             expect["fraction"],
             tolerance,
         )
     seconds = kinetics.time_to_fraction(given["fraction"], diffusion, film, given["one_side"])
     return (
-        _near(seconds, expect["seconds"], tolerance)
+        near(seconds, expect["seconds"], tolerance)
         if "seconds" in expect
-        else _near(seconds / 60, expect["minutes"], tolerance)
+        else near(seconds / 60, expect["minutes"], tolerance)
     )
 
 
 def _arrhenius(given: Row, expect: Row, tolerance: float) -> Got:
     energy = given["kj_mol"] * 1000
     ratio = kinetics.temperature_factor(given["to_c"], energy) / kinetics.temperature_factor(given["from_c"], energy)
-    return _near(ratio, expect["ratio"], tolerance)
+    return near(ratio, expect["ratio"], tolerance)
 
 
 def _law(given: Row, expect: Row, _: Any) -> Got:
     rows_ = examiner().knowledge.removers[given["remover"]].law
-    found = next((law.status for law in rows_ if law.place == given["place"]), "no row")
+    found = next((law.status for law in rows_ if law.place == given["place"]), "not-known")
     return found in expect["status"], found
 
 
@@ -172,9 +157,10 @@ def _veto(given: Row, expect: Row, _: Any) -> Got:
 
 
 def _mix(given: Row, expect: Row, _: Any) -> Got:
-    treatments = examiner().knowledge.treatments
+    book = examiner().knowledge
+    entries = {**book.removers, **book.treatments}
     pairs = [(given["a"], given["b"]), (given["b"], given["a"])]
-    apart = any(a in treatments and b in treatments[a].never_with for a, b in pairs)
+    apart = any(b in entries[a].never_with for a, b in pairs if a in entries)
     return apart == expect["never_together"], "kept apart" if apart else "not kept apart"
 
 
@@ -183,13 +169,13 @@ def _janka(given: Row, expect: Row, tolerance: Any) -> Got:
     if "woods" in given:
         values = [woods[w].janka_n or 0 for w in given["woods"]]
         return values == sorted(values), str(values)
-    return _near(woods[given["wood"]].janka_n or 0, expect["newton"], tolerance)
+    return near(woods[given["wood"]].janka_n or 0, expect["newton"], tolerance)
 
 
 def _shrinkage(given: Row, expect: Row, tolerance: float) -> Got:
     found = examiner().knowledge.woods[given["wood"]].shrinkage
     options = expect.get("one_of") or [expect["percent"]]
-    return any(_all_near(found, option[: len(found or [])], tolerance)[0] for option in options), str(found)
+    return any(all_near(found, option[: len(found or [])], tolerance)[0] for option in options), str(found)
 
 
 def _order(given: Row, expect: Row, _: Any) -> Got:
@@ -215,9 +201,9 @@ def _sanding(given: Row, expect: Row, tolerance: Any) -> Got:
     book = examiner().knowledge.substrate
     grits = [str(g) for g in given.get("grits", [])]
     if "max_mm" in expect:
-        return _near(most_removed(book, grits), expect["max_mm"], tolerance)
+        return near(most_removed(book, grits), expect["max_mm"], tolerance)
     if "least_mm" in expect:
-        return _near(scratch_cost(book, grits), expect["least_mm"], tolerance)
+        return near(scratch_cost(book, grits), expect["least_mm"], tolerance)
     whole = parse_piece(
         to_yaml({"piece": "row", "made": given.get("made", "unknown"), "surfaces": [{"name": "face", **_face(given)}]}),
         "row",
@@ -255,6 +241,8 @@ CHECKS: dict[str, Callable[[Row, Row, Any], Got]] = {
     "order": _order,
     "recoat": _recoat,
     "sanding": _sanding,
+    **WOOD_AND_WORK,
+    **LIMITS,
 }
 
 

@@ -1,0 +1,163 @@
+"""The user's own knowledge: replaces by id, and however broken, costs only itself."""
+
+from __future__ import annotations
+
+import os
+import re
+from collections.abc import Callable
+from pathlib import Path
+
+import msgspec
+import pytest
+
+from oldcoat.engine import Examiner, open_knowledge, parse_piece
+from oldcoat.engine.knowledge.base import Knowledge
+from oldcoat.engine.knowledge.fresh import KINDS, new_entry
+from oldcoat.engine.knowledge.layout import TABLES, TOPICS
+from oldcoat.engine.knowledge.lint import lint
+from oldcoat.engine.knowledge.loader import SHIPPED, layers_for
+
+
+def own(folder: Path, name: str, text: str | bytes) -> Path:
+    """A file of the user's layer."""
+    path = folder / name
+    path.parent.mkdir(parents=True, exist_ok=True)
+    path.write_bytes(text.encode() if isinstance(text, str) else text)
+    return path
+
+
+def shipped(name: str) -> str:
+    """The text of a shipped file."""
+    return (SHIPPED / name).read_text("utf-8")
+
+
+def works(knowledge: Knowledge) -> None:
+    """An examination goes through."""
+    piece = parse_piece("piece: x\nsurfaces: [{name: top, tests: {film-build: thick-filled}}]", "x", knowledge)
+    assert Examiner(knowledge).examine(piece, piece.surfaces[0]).posterior.top in knowledge.finishes
+
+
+GARBAGE: dict[str, Callable[[str], str | bytes]] = {
+    "empty": lambda text: "",
+    "not yaml": lambda text: "a: [",
+    "not text": lambda text: b"\xff\xfe\x00",
+    "a list": lambda text: "- 1",
+    "unknown key": lambda text: text + "\nsurprise: 1\n",
+    "twice the same key": lambda text: text + "\n" + text,
+}
+
+
+@pytest.mark.parametrize("how", GARBAGE)
+@pytest.mark.parametrize("name", [*(f"{t}.yaml" for t in (*TABLES, *TOPICS)), "finishes/shellac.yaml", "tests/alcohol-drop.yaml", "rules/safety.yaml"])
+def test_a_broken_file_leaves_the_shipped_one_in_force(knowledge: Knowledge, tmp_path: Path, name: str, how: str) -> None:
+    """Named, left out, and everything else as if it were not there; topic files too."""
+    path = own(tmp_path, name, GARBAGE[how](shipped(name)))
+    found = open_knowledge([tmp_path])
+    stem, kind = path.stem, path.parent.name
+    if how == "empty" and f"{stem}.yaml" == name and stem in TABLES:
+        return  # an empty table is no mistake and adds nothing
+    assert any(problem.path == str(path) for problem in found.left_out)
+    mine, theirs = (msgspec.to_builtins(k) for k in (found, knowledge))
+    field = stem if f"{stem}.yaml" == name else kind
+    assert mine[field] == theirs[field]
+
+
+BREAKAGES = {
+    "band without a number": ("belief.yaml", lambda t: t.replace("  rarely: 0.12\n", "")),
+    "hidden group that tests need": ("belief.yaml", lambda t: t.replace("  hardness:", "  toughness:")),
+    "no weight for opinion": ("belief.yaml", lambda t: re.sub(r", opinion: [0-9.]+\}", "}", t)),
+    "no maker at all": ("priors.yaml", lambda t: "makers: []\n" + t[t.index("\nrefinish:") + 1 :]),
+    "a region that priors name": ("vocabulary.yaml", lambda t: re.sub(r"(?m)^  north-america:.*\n", "", t)),
+    "tastes gone": ("decide.yaml", lambda t: re.sub(r"(?m)^  low-fume:.*\n", "", t)),
+    "a finish of no family": ("finishes/shellac.yaml", lambda t: t.replace("family: spirit-resin", "family: nowhere")),
+    "a test without an outcome": ("tests/alcohol-drop.yaml", lambda t: t.replace("- id: no-effect", "- id: nothing")),
+    "an order that runs in a circle": ("work.yaml", lambda t: _circle(t)),
+}
+
+
+def _circle(text: str) -> str:
+    first, then = re.search(r"first: ([a-z-]+), then: ([a-z-]+)", text).groups()  # type: ignore[union-attr]
+    back = f"order:\n  - {{first: {then}, then: {first}, why: invented circle, source: [memory]}}\n"
+    return text.replace("order:\n", back, 1)
+
+
+@pytest.mark.parametrize("what", BREAKAGES)
+def test_a_break_that_no_type_shows(tmp_path: Path, what: str) -> None:
+    """Right in form and wrong in substance: the bench still works, and the file is named."""
+    name, change = BREAKAGES[what]
+    text = change(shipped(name))
+    assert text != shipped(name)
+    path = own(tmp_path, name, text)
+    found = open_knowledge([tmp_path])
+    works(found)
+    named = [problem for problem in found.left_out if problem.path == str(path)]
+    assert named or what == "an order that runs in a circle"
+
+
+def test_one_bad_entry_does_not_take_a_good_one_with_it(tmp_path: Path) -> None:
+    """Beside a broken belief file a replaced finish is in force, and the layer of each is told."""
+    own(tmp_path, "belief.yaml", shipped("belief.yaml").replace("  rarely: 0.12\n", ""))
+    own(tmp_path, "finishes/shellac.yaml", shipped("finishes/shellac.yaml").replace("name: shellac", "name: my shellac"))
+    found = open_knowledge([tmp_path])
+    assert found.finishes["shellac"].name == "my shellac"
+    assert found.origins["finishes/shellac"].layer == str(tmp_path)
+    assert found.origins["belief/all"].layer == "shipped"
+
+
+def test_the_last_layer_wins_and_a_broken_one_uncovers_the_one_beneath(tmp_path: Path) -> None:
+    """Three layers of one finish, the uppermost dangling: the middle one is in force."""
+    text = shipped("finishes/wax.yaml")
+    own(tmp_path / "a", "finishes/wax.yaml", text.replace("name: ", "name: middle ", 1))
+    own(tmp_path / "b", "finishes/wax.yaml", text.replace("family: wax", "family: nowhere"))
+    found = open_knowledge([tmp_path / "a", tmp_path / "b"])
+    assert found.finishes["wax"].name.startswith("middle")
+
+
+def test_odd_things_in_the_folder(knowledge: Knowledge, tmp_path: Path) -> None:
+    """Pipes, loops, folders and names that are no text hang nothing and stop nothing."""
+    (tmp_path / "finishes" / "folder.yaml").mkdir(parents=True)
+    (tmp_path / "finishes" / "loop.yaml").symlink_to("loop.yaml")
+    os.mkfifo(tmp_path / "finishes" / "pipe.yaml")
+    Path(os.fsdecode(os.fsencode(tmp_path) + b"/finishes/\xff.yaml")).write_text("x")
+    found = open_knowledge([tmp_path, tmp_path / "nowhere"])
+    assert found.finishes == knowledge.finishes
+    assert len(found.left_out) >= 4
+
+
+FILLED = {
+    "finish": {"fill-in": ["spirit-resin", "shellac", "shellac-waxed"]},
+    "remover": {"fill-in": []},
+    "rule": {"fill-in": ["caustic-soda"]},
+    "stain": {"fill-in": ["oxalic-acid"]},
+    "test": {"fill-in": []},
+    "wood": {"fill-in": []},
+}
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_a_template_passes_lint_once_filled_in(knowledge: Knowledge, tmp_path: Path, kind: str) -> None:
+    """As written it is refused with the lines to fill in; filled in it has no fault and is in force."""
+    path, copied = new_entry(kind, "my-own", tmp_path, knowledge)
+    assert not copied
+    before = lint(layers_for([tmp_path])).faults
+    assert before
+    assert all(problem.path == str(path) and problem.line for problem in before)
+    text = path.read_text()
+    for word in FILLED[kind]["fill-in"]:
+        text = re.sub(r"(?m)^([^#\n]*)fill-in", rf"\g<1>{word}", text, count=1)
+    path.write_text(re.sub(r'(?m)^([^#\n]*?)""', r'\1"invented for a test"', re.sub(r'(?m)^([^#\n]*?)""', r'\1"invented for a test"', text)))
+    assert lint(layers_for([tmp_path])).faults == []
+    found = open_knowledge([tmp_path])
+    assert found.left_out == []
+    assert "my-own" in getattr(found, KINDS[kind])
+    works(found)
+
+
+def test_new_never_overwrites_and_copies_what_it_replaces(knowledge: Knowledge, tmp_path: Path) -> None:
+    """For an id of the book the file starts as the book's own text; a file that is there stays."""
+    path, copied = new_entry("finish", "shellac", tmp_path, knowledge)
+    assert copied
+    assert shipped("finishes/shellac.yaml") in path.read_text()
+    with pytest.raises(FileExistsError):
+        new_entry("finish", "shellac", tmp_path, knowledge)
+    assert lint(layers_for([tmp_path])).faults == []

@@ -1,0 +1,97 @@
+"""Checks of moisture, movement, oxalic acid, coverage and salvage."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from itertools import pairwise
+from typing import Any
+
+from book_rows import Got, Row, all_near, examiner, near
+from oldcoat.engine.piece.form import Money
+from oldcoat.engine.planning import shopping, solubility, triage, wood
+
+
+def _emc(given: Row, expect: Row, tolerance: Any) -> Got:
+    celsius, humidity = given["celsius"], given["humidity"]
+    if "order" not in expect:
+        return near(wood.emc(celsius, humidity), expect["percent"], tolerance)
+    rooms = [(c, humidity) for c in celsius] if isinstance(celsius, list) else [(celsius, h) for h in humidity]
+    values = [wood.emc(c, h) for c, h in rooms]
+    rising = expect["order"] == "rising"
+    return all((a < b) == rising and a != b for a, b in pairwise(values)), str(values)
+
+
+def _movement(given: Row, expect: Row, tolerance: float) -> Got:
+    book = examiner().knowledge.woods
+    if "mm" in expect:
+        known = given.get("coefficient")
+        coefficient = known or (book[given["wood"]].movement or [0, 0])[given["direction"] == "tangential"]
+        moved = wood.movement(given["width_mm"], coefficient, given["from_percent"], given["to_percent"])
+        return near(moved, expect["mm"], tolerance)
+    found = book[given["wood"]].movement
+    options = expect.get("one_of") or [expect["radial_tangential"]]
+    return any(all_near(found, option, tolerance)[0] for option in options), str(found)
+
+
+def _oxalic(given: Row, expect: Row, tolerance: Any) -> Got:
+    solute = examiner().knowledge.solutes["oxalic-acid"]
+    if "treatment" in given:
+        found = {key: getattr(examiner().knowledge.treatments[given["treatment"]], key) for key in expect}
+        return all(abs(found[k] - v) <= (tolerance or 0) for k, v in expect.items()), str(found)
+    if "factor" in given:
+        return near(solute.molar_crystals / solute.molar_dry, expect["ratio"], tolerance)
+    if "grams" in given:
+        return near(given["grams"] / given["litres"], expect["g_l"], tolerance)
+    if "clear" in expect:
+        clear = solubility.stays_clear(solute, given["dihydrate_g_l_water"], given["celsius"])
+        return clear == expect["clear"], str(clear)
+    if "anhydrous_g_l" in expect:
+        return near(solubility.dry_grams(solute, given["celsius"]), expect["anhydrous_g_l"], tolerance)
+    return near(solubility.crystal_grams(solute, given["celsius"]), expect["dihydrate_g_l_water"], tolerance)
+
+
+def _coverage(given: Row, expect: Row, tolerance: float) -> Got:
+    book = examiner().knowledge
+    if "coat" in given:
+        return _overlap(book.recoat.coats[given["coat"]].coverage_m2_l, expect["m2_l_overlaps"])
+    if "remover" in given:
+        return _overlap(book.removers[given["remover"]].work.litres_m2, expect["litres_m2_overlaps"])
+    if "m2_l" in given:
+        return near(shopping.wet_um(given["m2_l"]), expect["wet_um"], tolerance)
+    if "wet_um" in given:
+        return near(shopping.dry_um(given["wet_um"], given["solids_percent"]), expect["dry_um"], tolerance)
+    spread = shopping.spread(given["solids_percent"], given["dry_um"])
+    if "m2_l" in expect:
+        return near(spread, expect["m2_l"], tolerance)
+    return near(shopping.wet_um(spread), expect["wet_um"], tolerance)
+
+
+def _overlap(found: tuple[float, float], wanted: list[float]) -> Got:
+    return found[0] <= wanted[1] and found[1] >= wanted[0], f"{found[0]:g}-{found[1]:g}"
+
+
+def _salvage(given: Row, expect: Row, tolerance: float) -> Got:
+    if "hours_each" in given:
+        return near(sum(given["hours_each"]), expect["hours"], tolerance)
+    rest = {key: value for key, value in given.items() if key != "bought"}
+    if "p" in expect:
+        return near(triage.break_even(**rest), expect["p"], tolerance)
+    if expect["gain"] != "unchanged":
+        return near(triage.gain(**rest), expect["gain"], tolerance)
+    gains = [_gain_when_bought(paid, rest) for paid in given["bought"]]
+    return gains[0] == gains[1], str(gains)
+
+
+def _gain_when_bought(paid: float, rest: Row) -> Any:
+    money = Money(bought=paid, **{k: v for k, v in rest.items() if k not in ("p", "hours")})
+    hours = (rest["hours"], rest["hours"])
+    return triage.decide(triage.figures(money, rest["p"], hours, (1, 1), (0, 0, 0))).gain
+
+
+WOOD_AND_WORK: dict[str, Callable[[Row, Row, Any], Got]] = {
+    "emc": _emc,
+    "movement": _movement,
+    "oxalic": _oxalic,
+    "coverage": _coverage,
+    "salvage": _salvage,
+}
