@@ -12,7 +12,6 @@ from .belief.tables import Tables
 from .examine import Examination
 from .knowledge.base import PATCH_PREFIX, Knowledge
 from .knowledge.entries import EFFECTS
-from .removal.predict import effects_on
 from .report import told_evidence
 from .words import likely
 

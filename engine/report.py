@@ -29,7 +29,8 @@ from .planning.ledger import ledger
 from .planning.order import Node
 from .planning.plan import Plan
 from .planning.wood import told_movement
-from .removal.predict import Objection, Prediction
+from .removal.objection import Objection
+from .removal.predict import Prediction
 from .words import certainty, likely, listed
 
 NOTABLE_DB = 0.5

@@ -6,7 +6,8 @@ plainly another than the finish of the rest, something happened to it.
 
 from __future__ import annotations
 
-from math import sqrt
+from math import hypot
+from operator import mul
 
 from .examine import Examination
 from .knowledge.base import Knowledge
@@ -29,12 +30,8 @@ def odd_ones(done: list[Examination], knowledge: Knowledge) -> list[str]:
 
 def _agreement(one: Examination, other: Examination) -> float:
     """How far two beliefs point at the same finishes, 1 for equal ones, 0 for none in common, however spread they are."""
-    mine, theirs = one.posterior.finishes, other.posterior.finishes
-    return _product(mine, theirs) / sqrt(_product(mine, mine) * _product(theirs, theirs))
-
-
-def _product(one: dict[str, float], other: dict[str, float]) -> float:
-    return sum(p * other[f] for f, p in one.items())
+    mine, theirs = one.posterior.finishes.values(), other.posterior.finishes.values()
+    return sum(map(mul, mine, theirs)) / (hypot(*mine) * hypot(*theirs))
 
 
 def _told(one: Examination, unlike: list[Examination], knowledge: Knowledge) -> str:

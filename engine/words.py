@@ -48,3 +48,31 @@ def listed(names: list[str], last: str = "and") -> str:
     if len(names) < 2:
         return "".join(names)
     return ", ".join(names[:-1]) + f" {last} " + names[-1]
+
+
+def span_told(low: float, high: float) -> str:
+    """A range of minutes as one would say it: seconds, minutes, hours or days."""
+    for longest, unit, size in ((1.5, "s", 1 / 60), (90, "min", 1), (48 * 60, "h", 60), (float("inf"), "days", 1440)):
+        if high <= longest:
+            return _range(low / size, high / size, unit)
+    raise ValueError("a range of minutes must be a number")
+
+
+def _range(low: float, high: float, unit: str) -> str:
+    first, last = _round(low), _round(high)
+    return f"{last} {unit}" if first == last else f"{first}-{last} {unit}"
+
+
+def _round(value: float) -> str:
+    """Two figures are all that a judged time bears."""
+    if value >= 20:
+        return str(round(value / 5) * 5)
+    return f"{value:.0f}" if value >= 3 else f"{value:.1f}".removesuffix(".0")
+
+
+def coats_told(coats: tuple[float, float], one: str = "coat", many: str = "coats") -> str:
+    """A range of coats or passes."""
+    low, high = round(coats[0]), round(coats[1])
+    if low >= high:
+        return f"{high} {one if high == 1 else many}"
+    return f"{low} to {high} {many}"

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from msgspec import Struct
+from collections.abc import Mapping
+from math import exp, lgamma, log
 
-LEAST = 1e-6  # what the book expects at least of any finish
+from msgspec import Struct
 
 
 class Counts(Struct, frozen=True):
@@ -24,19 +25,31 @@ class Counts(Struct, frozen=True):
     found: dict[str, float] = {}
     expected: dict[str, float] = {}
 
-    def demand(self, finish: str, weight: float) -> float:
-        """How much oftener than by the book a finish comes to this workshop, over all contexts.
-
-        (m + found) / (m + expected), where m is the finish's part of `weight` pseudo-cases
-        that are as the book expects; 1 with no cases.
-        """
-        total = sum(self.expected.values())
-        if total <= 0:
-            return 1.0
-        expected = self.expected.get(finish, LEAST)
-        mass = weight * expected / total
-        return (mass + self.found.get(finish, 0.0)) / (mass + expected)
-
     def outcomes(self, finish: str, test: str) -> dict[str, float]:
         """Weights of the outcomes seen for a finish in a test; empty if none."""
         return self.seen.get(finish, {}).get(test, {})
+
+
+def departure(book: Mapping[str, float], counts: Mapping[str, float], weight: float) -> float:
+    """ln of the Bayes factor for "here the chances are not the book's" against "they are", given counts.
+
+    The first is a Dirichlet distribution round the book with `weight` pseudo-cases, the
+    second the book itself. Every key of `counts` is one of `book`, whose values sum to 1.
+    """
+    total = sum(counts.values())
+    learnt = lgamma(weight) - lgamma(weight + total)
+    learnt += sum(lgamma(weight * book[o] + n) - lgamma(weight * book[o]) for o, n in counts.items())
+    return learnt - sum(n * log(book[o]) for o, n in counts.items())
+
+
+def leaning(book: Mapping[str, float], counts: Mapping[str, float], weight: float) -> dict[str, float]:
+    """Shares after counts: the book's and those learnt from cases, mixed by how the counts speak for either.
+
+    Both are held equally likely beforehand, so a workshop that is as the book says does
+    not pay for the chance that it might not be.
+    """
+    total = sum(counts.values())
+    differs = 1 / (1 + exp(-max(min(departure(book, counts, weight), 700.0), -700.0)))
+    return {
+        f: (1 - differs) * p + differs * (weight * p + counts.get(f, 0.0)) / (weight + total) for f, p in book.items()
+    }

@@ -19,16 +19,16 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from datetime import date
-from statistics import fmean as mean
 
 from msgspec import Struct
 
 from ..knowledge.base import Knowledge
 from ..knowledge.entries import Context, Priors
-from .counts import Counts
+from .counts import Counts, leaning
 from .tables import scaled
 
 UNKNOWN = "unknown"
+LEAST = 1e-6  # cases that the book expects at least of any finish
 Shares = Callable[[Context], dict[str, float]]
 
 
@@ -171,45 +171,26 @@ def shares_under(knowledge: Knowledge, counts: Counts | None = None) -> Shares:
     """Context -> its shares: listed ones, the floor for the rest, and what the casebook adds.
 
     Cases move the shares at two levels: by what comes to this workshop in all contexts
-    together (Counts.demand), then by what was found in this one.
+    together, then by what was found in this one.
     """
-    floor = knowledge.priors.floor
-    learnt = counts if counts is not None and counts.cases else None
-    weight = entry_weight(knowledge) if learnt else 0.0
-    whole = demand_weight(knowledge) if learnt else 0.0
-    demand = {f: learnt.demand(f, whole) for f in knowledge.finishes} if learnt else {}
-
-    kept: dict[str, dict[str, float]] = {}
+    floor, weight = knowledge.priors.floor, knowledge.belief.book_weight
+    demand = demanded(knowledge, counts) if counts is not None else {}
 
     def shares(context: Context) -> dict[str, float]:
-        if context.id not in kept:
-            kept[context.id] = worked_out(context)
-        return kept[context.id]
-
-    def worked_out(context: Context) -> dict[str, float]:
         base = scaled({f: max(context.finishes.get(f, 0.0), floor) * demand.get(f, 1.0) for f in knowledge.finishes})
-        seen = learnt.makers.get(context.id) if learnt else None
-        if not seen:
-            return base
-        own = weight * len(context.finishes)
-        return scaled({f: own * base[f] + seen.get(f, 0.0) for f in base})
+        seen = counts.makers.get(context.id) if counts is not None else None
+        return leaning(base, seen, weight) if seen else base
 
     return shares
 
 
-def entry_weight(knowledge: Knowledge) -> float:
-    """Cases that weigh as much as one entry of the book.
-
-    `book_weight` is for a line of a test; such a line names a few outcomes, a context
-    names more finishes, and each entry is held to be equally sure.
-    """
-    named = [len(row.gives) for test in knowledge.tests.values() for row in test.bands]
-    return knowledge.belief.book_weight / (mean(named) if named else 1.0)
-
-
-def demand_weight(knowledge: Knowledge) -> float:
-    """Cases that weigh as much as what the book says of how common finishes are over all contexts."""
-    return entry_weight(knowledge) * mean(len(c.finishes) for c in knowledge.priors.makers)
+def demanded(knowledge: Knowledge, counts: Counts) -> dict[str, float]:
+    """finish -> how much oftener than by the book it comes to this workshop; empty with no cases."""
+    if not counts.expected:
+        return {}
+    expected = scaled({f: max(counts.expected.get(f, 0.0), LEAST) for f in knowledge.finishes})
+    found = {f: n for f, n in counts.found.items() if f in expected}
+    return {f: p / expected[f] for f, p in leaning(expected, found, knowledge.belief.book_weight).items()}
 
 
 def _not_before(

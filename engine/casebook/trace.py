@@ -8,12 +8,12 @@ case has touched reads back as it was written.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from math import lgamma, log, log10
+from math import log
 
 from msgspec import Struct
 
-from ..belief.counts import Counts
-from ..belief.prior import demand_weight, entry_weight, shares_under
+from ..belief.counts import Counts, departure
+from ..belief.prior import demanded, shares_under
 from ..belief.tables import Row, Tables
 from ..examine import Examination
 from ..explain import Because
@@ -116,7 +116,7 @@ def trace_context(context: Context, finish: str, tables: Tables, lessons: Iterab
         book=book,
         now=now,
         weight=sum(counts.values()),
-        decibans=against_book(book, counts, entry_weight(knowledge) * len(context.finishes)),
+        decibans=against_book(book, counts, knowledge.belief.book_weight),
         cases=seen,
         text=text,
     )
@@ -134,7 +134,7 @@ def trace_demand(finish: str, tables: Tables, lessons: Iterable[Lesson]) -> Trac
         for row in lessons
         if row.finish == finish
     ]
-    factor = counts.demand(finish, demand_weight(knowledge))
+    factor = demanded(knowledge, counts)[finish]
     text = (
         f"{knowledge.finishes[finish].name} in your workshop: the book expects {expected:.1f} among your "
         f"{sum(counts.cases.values())} confirmed surfaces, counted by how well each is known; you found {found:.1f}; "
@@ -188,15 +188,8 @@ def contradictions(tables: Tables, lessons: Sequence[Lesson]) -> list[Trace]:
 
 
 def against_book(book: Row, counts: Mapping[str, float], weight: float) -> float:
-    """Decibans for "the chances here are not quite the book's" against "they are the book's", given counts.
-
-    The first is a Dirichlet distribution round the book with `weight` pseudo-cases.
-    """
-    total = sum(counts.values())
-    learnt = lgamma(weight) - lgamma(weight + total)
-    learnt += sum(lgamma(weight * book[o] + n) - lgamma(weight * book[o]) for o, n in counts.items())
-    fixed = sum(n * log(book[o]) for o, n in counts.items())
-    return 10 * (learnt - fixed) * log10(2.718281828459045)
+    """Weight of evidence, in decibans, that the chances here are not quite the book's."""
+    return departure(book, counts, weight) * 10 / log(10)
 
 
 def because_of(rows: Iterable[Trace]) -> list[Because]:

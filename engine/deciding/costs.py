@@ -17,7 +17,7 @@ from msgspec import Struct
 from ..belief.tables import Tables
 from ..knowledge.base import Knowledge
 from ..knowledge.entries import EFFECTS, Effect, Taste
-from ..removal.predict import Prediction, effects_on
+from ..removal.predict import Prediction
 
 
 class Weights(Struct, frozen=True, kw_only=True):
@@ -85,6 +85,6 @@ def _row(prediction: Prediction, tables: Tables, weights: Weights) -> list[float
     row = []
     for finish in tables.finishes:
         minutes = work_minutes(prediction, finish, knowledge, weights)
-        chances = effects_on(finish, prediction.remover, tables)
+        chances = prediction.effects_by[finish]
         row.append(fixed + sum(chances[e] * minutes[e] for e in EFFECTS))
     return [*row, sum(row) / len(row)]

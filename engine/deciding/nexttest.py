@@ -1,9 +1,13 @@
 """Which test is worth doing next: expected saving on the removal against its own cost.
 
-    saving(t) = min_r E[cost(r)] - sum_o P(o) min_r E[cost(r) | o] - cost(t)
+    loss(w)   = min_r E[cost(r)] + not_knowing (1 - max_f P(f))
+    saving(t) = loss(now) - sum_o P(o) loss(after o) - cost(t)
 
-one step ahead; cost(t) is its minutes, eased by stage, plus what its mark costs. When
-no test has a saving above zero it is time to stop.
+one step ahead. The second term of the loss is what a wrong name costs beside the removal
+(the wrong coat on top, a wrong word to the buyer); without it a remover that takes
+anything off would end every examination before it began. cost(t) is the test's minutes,
+eased by stage, plus what its mark costs. When no test has a saving above zero it is
+time to stop.
 """
 
 from __future__ import annotations
@@ -44,7 +48,7 @@ def worths(
     prepared = model.prepared(evidence)
     now = prepared.weights()
     total = sum(now)
-    before, best = costs.best(now)
+    before, best = _loss(now, costs, knowledge)
     done = {item.test for item in evidence} | skip
     found = [
         _worth(test, test_minutes(entry, knowledge), prepared, costs, total, before)
@@ -53,6 +57,12 @@ def worths(
     ]
     found += [_patch(r, prepared, costs, total, before) for r in _patches(costs, best, done)]
     return sorted(found, key=lambda w: (-w.saves, w.test))
+
+
+def _loss(weights: Sequence[float], costs: CostTable, knowledge: Knowledge) -> tuple[float, int]:
+    """The loss times the sum of `weights`, and the remover that gives it."""
+    cost, best = costs.best(weights)
+    return cost + knowledge.decide.not_knowing_minutes * (sum(weights) - max(weights)), best
 
 
 def test_minutes(test: Test, knowledge: Knowledge) -> float:
@@ -74,7 +84,7 @@ def _worth(test: str, minutes: float, prepared: Prepared, costs: CostTable, tota
     after, splits = 0.0, {}
     for outcome in prepared.model.tables.likelihood(test):
         weights = prepared.with_outcome(test, outcome)
-        after += costs.best(weights)[0]
+        after += _loss(weights, costs, prepared.model.tables.knowledge)[0]
         splits[outcome] = sum(weights) / total
     return Worth(test, (before - after) / total - minutes, minutes, splits)
 

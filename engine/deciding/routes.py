@@ -1,43 +1,38 @@
-"""A route: a trial patch, the coats, what to look for, when to stop, and what then.
+"""Ways to take the film off, ranked by expected cost over the posterior, with the user's weights.
 
-A route is a small tree: the first remover, and the one to turn to if it fails, chosen
-for the finishes that would make the first one fail. Routes are ranked by expected cost
-over the posterior, with the user's weights.
+A route is a small tree (see tree.py): the first remover, and the one to turn to if it
+fails, chosen for the finishes that would make the first one fail. A harmless way goes
+before a harmful one that does no better, whatever it costs.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from msgspec import Struct
 
 from ..belief.posterior import Posterior
 from ..belief.tables import Tables
 from ..knowledge.base import Knowledge
-from ..knowledge.entries import EFFECTS
-from ..removal.predict import Prediction, effects_on
+from ..knowledge.entries import EFFECTS, Decide
+from ..piece.form import Room
+from ..removal.predict import Prediction
 from .costs import CostTable, Weights, fallback_minutes, fixed_minutes, work_minutes
+from .tree import Below, Branch, Setting, dry_hours, tree
 
 MOST_ROUTES = 4
 WORTH_A_TRY = 0.15
-
-
-class Stage(Struct, frozen=True, kw_only=True):
-    """One step of a route: what to do, with what, for how long, what to look for."""
-
-    kind: str
-    text: str
-    remover: str | None = None
-    minutes: tuple[float, float] = (0.0, 0.0)
-    cautions: list[str] = []
+COVERED = 0.5
+Shares = Sequence[tuple[int, str, float]]
 
 
 class Route(Struct, frozen=True, kw_only=True):
-    """A ranked way to take the finish off one surface."""
+    """A ranked way to take the finish off one surface. `covers`: possible finishes that it takes, likeliest first."""
 
     remover: str
     then: str | None
-    stages: list[Stage]
+    stages: list[Branch]
+    covers: list[str]
     expected_minutes: float
     expected_hours: float
     works: float
@@ -48,108 +43,123 @@ class Route(Struct, frozen=True, kw_only=True):
     cautions: list[str]
 
 
-def rank_routes(
-    predictions: Sequence[Prediction], posterior: Posterior, costs: CostTable, tables: Tables, weights: Weights
-) -> list[Route]:
+class Plan(Struct, frozen=True):
+    """A first remover and the next attempt, with what they are expected to cost."""
+
+    minutes: float
+    hours: float
+    first: Prediction
+    second: Prediction | None
+
+
+class Ground(Struct, frozen=True, kw_only=True):
+    """What the routes of one surface rest on. `below`: chances of a film under the top one that goes too."""
+
+    posterior: Posterior
+    costs: CostTable
+    tables: Tables
+    weights: Weights
+    room: Room
+    flooded_hours: float
+    below: Mapping[str, float]
+
+
+def rank_routes(predictions: Sequence[Prediction], ground: Ground) -> list[Route]:
     """The best few routes, cheapest first; empty if everything is forbidden or nothing would work."""
-    rows = dict(zip(costs.removers, costs.rows, strict=True))
-    allowed = [p for p in predictions if p.allowed and p.works + 0.5 * p.effects["softens"] >= WORTH_A_TRY]
-    shares = [(i, f, posterior.finishes[f]) for i, f in enumerate(tables.finishes) if posterior.finishes[f] >= 1e-3]
-    planned = []
-    for first in allowed:
-        fails = [(i, p * effects_on(f, first.remover, tables)["no-effect"]) for i, f, p in shares]
-        failing = sum(p for _, p in fails)
-        others = [p for p in allowed if p.remover != first.remover]
-        second = min(others, key=lambda p: (_mean_cost(rows[p.remover], fails), p.remover), default=None)
-        after = _mean_cost(rows[second.remover], fails) if second else fallback_minutes(tables.knowledge, weights)
-        work = _work(first, shares, tables, weights)
-        hours = (work / weights.taste.time + failing * after + tables.knowledge.decide.patch_minutes) / 60
-        minutes = fixed_minutes(first, tables.knowledge, weights) + work + failing * after
-        planned.append((minutes, hours, first, second))
-    planned.sort(key=lambda plan: (plan[0], plan[2].remover))
-    return [_route(*plan, knowledge=tables.knowledge) for plan in planned[:MOST_ROUTES]]
+    allowed = [p for p in predictions if p.allowed]
+    trying = [p for p in allowed if p.works + 0.5 * p.effects["softens"] >= WORTH_A_TRY]
+    finishes, p = ground.tables.finishes, ground.posterior.finishes
+    shares = [(i, f, p[f]) for i, f in enumerate(finishes) if p[f] >= 1e-3]
+    rows = dict(zip(ground.costs.removers, ground.costs.rows, strict=True))
+    planned = [_plan(first, trying, shares, rows, ground) for first in trying]
+    planned.sort(key=lambda plan: (plan.minutes, plan.first.remover))
+    planned = harmless_first(planned, ground.tables.knowledge.decide)
+    return [_route(plan, allowed, ground) for plan in planned[:MOST_ROUTES]]
+
+
+def harmless_first(planned: list[Plan], book: Decide) -> list[Plan]:
+    """The same plans; if the first does harm and a harmless one works as well, that one is put in front."""
+    if not planned or planned[0].first.harm <= book.harmless:
+        return planned
+    wanted = planned[0].first.works - book.same_result
+    equal = [plan for plan in planned if plan.first.harm <= book.harmless and plan.first.works >= wanted]
+    return [equal[0], *(plan for plan in planned if plan is not equal[0])] if equal else planned
+
+
+def _plan(
+    first: Prediction, trying: Sequence[Prediction], shares: Shares, rows: Mapping[str, Sequence[float]], ground: Ground
+) -> Plan:
+    knowledge = ground.tables.knowledge
+    fails = [(i, p * first.effects_by[f]["no-effect"]) for i, f, p in shares]
+    failing = sum(p for _, p in fails)
+    others = [p for p in trying if p.remover != first.remover and not _enemies(first, p, knowledge)]
+    second = min(others, key=lambda p: (_mean_cost(rows[p.remover], fails), p.remover), default=None)
+    after = _mean_cost(rows[second.remover], fails) if second else fallback_minutes(knowledge, ground.weights)
+    work = _work(first, shares, knowledge, ground.weights)
+    hours = (work / ground.weights.taste.time + failing * after + knowledge.decide.patch_minutes) / 60
+    return Plan(fixed_minutes(first, knowledge, ground.weights) + work + failing * after, hours, first, second)
+
+
+def _enemies(first: Prediction, second: Prediction, knowledge: Knowledge) -> bool:
+    """Whether the two must not meet."""
+    book = knowledge.removers
+    return second.remover in book[first.remover].never_with or first.remover in book[second.remover].never_with
 
 
 def _mean_cost(row: Sequence[float], weighted: Sequence[tuple[int, float]]) -> float:
-    """Mean cost in minutes over finishes given by index and weight."""
+    """Mean cost in minutes over finishes given by index and weight; plain mean if none of them weighs."""
     total = sum(p for _, p in weighted)
+    if total <= 0:
+        return sum(row) / len(row)
     return sum(p * row[i] for i, p in weighted) / total
 
 
-def _work(first: Prediction, shares: Sequence[tuple[int, str, float]], tables: Tables, weights: Weights) -> float:
+def _work(first: Prediction, shares: Shares, knowledge: Knowledge, weights: Weights) -> float:
     """Expected minutes of work while the first remover does anything."""
     work = 0.0
     for _, finish, p in shares:
-        minutes = work_minutes(first, finish, tables.knowledge, weights)
-        chances = effects_on(finish, first.remover, tables)
+        minutes, chances = work_minutes(first, finish, knowledge, weights), first.effects_by[finish]
         work += p * sum(chances[e] * minutes[e] for e in EFFECTS if e != "no-effect")
     return work
 
 
-def _route(
-    minutes: float, hours: float, first: Prediction, second: Prediction | None, *, knowledge: Knowledge
-) -> Route:
-    remover = knowledge.removers[first.remover]
-    stages = [*_stages(first, knowledge)]
-    if second is not None:
-        stages.append(_turn(first, second, knowledge))
-    stages.append(_last())
-    cautions = list(dict.fromkeys(c for stage in stages for c in stage.cautions))
+def _route(plan: Plan, allowed: Sequence[Prediction], ground: Ground) -> Route:
+    knowledge, first, second = ground.tables.knowledge, plan.first, plan.second
+    possible = [f for f, p in ground.posterior.finishes.items() if p >= knowledge.decide.possible]
+    setting = Setting(
+        room=ground.room,
+        flooded_hours=ground.flooded_hours,
+        finishes=possible,
+        below=_below(first, allowed, ground),
+    )
+    stages = tree(first, second, setting, knowledge)
+    covers = [f for f in possible if first.effects_by[f]["dissolves"] + first.effects_by[f]["lifts"] >= COVERED]
     return Route(
         remover=first.remover,
         then=second.remover if second else None,
         stages=stages,
-        expected_minutes=minutes,
-        expected_hours=hours,
+        covers=sorted(covers, key=lambda f: (-ground.posterior.finishes[f], f)),
+        expected_minutes=plan.minutes,
+        expected_hours=plan.hours,
         works=first.works,
         harm=first.harm,
-        hazard=remover.hazard,
+        hazard=knowledge.removers[first.remover].hazard,
         litres=first.litres,
-        dry_hours=remover.work.dry_hours,
-        cautions=cautions,
+        dry_hours=dry_hours(knowledge.removers[first.remover], ground.flooded_hours),
+        cautions=list(dict.fromkeys(c for stage in stages for c in stage.cautions)),
     )
 
 
-def _stages(first: Prediction, knowledge: Knowledge) -> list[Stage]:
-    remover = knowledge.removers[first.remover]
-    name, look = remover.name, _look(first)
-    dwell = _minutes(first.dwell_minutes)
-    patch = f"Trial patch of {name}, 5 x 5 cm, on a hidden spot: {dwell}. Go on only if {look}."
-    work = f"{remover.how} Look after {_minutes(first.dwell_minutes)}; expect {_count(first.coats)}."
-    return [
-        Stage(kind="patch", text=patch, remover=first.remover, minutes=first.dwell_minutes, cautions=remover.cautions),
-        Stage(kind="coats", text=work, remover=first.remover, minutes=first.dwell_minutes, cautions=remover.cautions),
-        Stage(kind="after", text=f"{remover.after} {remover.residue}", remover=first.remover),
-    ]
-
-
-def _turn(first: Prediction, second: Prediction, knowledge: Knowledge) -> Stage:
-    one, two = knowledge.removers[first.remover], knowledge.removers[second.remover]
-    limit = max(2, round(first.coats[1]))
-    text = f"If nothing moves after {limit} coats of {one.name}, stop: write it down as tried, then patch {two.name} ({_minutes(second.dwell_minutes)})."
-    return Stage(kind="if-not", text=text, remover=second.remover, minutes=second.dwell_minutes, cautions=two.cautions)
-
-
-def _last() -> Stage:
-    return Stage(
-        kind="stop",
-        text="If that fails too, stop and test again: the film is not what it seemed, or there is another under it.",
+def _below(first: Prediction, allowed: Sequence[Prediction], ground: Ground) -> Below | None:
+    """The film that probably lies below, and what takes it once it shows; None if there is hardly one."""
+    if sum(ground.below.values()) < COVERED:
+        return None
+    finish = max(ground.below, key=lambda f: (ground.below[f], f))
+    works = {p.remover: p.effects_by[finish]["dissolves"] + p.effects_by[finish]["lifts"] for p in allowed}
+    if works[first.remover] >= COVERED:
+        return Below(finish, first.remover)
+    hazard = ground.tables.knowledge.removers
+    best = min(
+        (r for r in works if works[r] >= COVERED), key=lambda r: (hazard[r].hazard, -works[r], r), default=None
     )
-
-
-def _look(prediction: Prediction) -> str:
-    if prediction.effects["dissolves"] >= prediction.effects["lifts"]:
-        return "the film turns liquid and wipes off"
-    return "the film wrinkles and lifts under a scraper"
-
-
-def _minutes(span: tuple[float, float]) -> str:
-    low, high = span
-    if high < 90:
-        return f"{max(1, round(low))}-{max(2, round(high))} min"
-    return f"{low / 60:.1f}-{high / 60:.1f} h"
-
-
-def _count(span: tuple[float, float]) -> str:
-    low, high = round(span[0]), round(span[1])
-    return f"{low} coat{'s' if low != 1 else ''}" if low == high else f"{low} to {high} coats"
+    return Below(finish, best)

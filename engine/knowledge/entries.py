@@ -95,10 +95,11 @@ class Vocabulary(Row, frozen=True, kw_only=True):
 
 
 class Caution(Row, frozen=True, kw_only=True):
-    """A warning in full words; shown wherever a step names its id."""
+    """A warning in full words; shown wherever a step names its id. `after`: it is about clearing up."""
 
     text: Text
     grave: bool = False
+    after: bool = False
     source: Sources
 
 
@@ -176,13 +177,22 @@ class Chemistry(Row, frozen=True, kw_only=True):
     source: Sources
 
 
+class Knits(Row, frozen=True, kw_only=True):
+    """How age tightens a film: from so many years on a liquid may take so many times as long."""
+
+    years: Annotated[float, Meta(gt=0)]
+    slower: Annotated[float, Meta(ge=1)]
+    source: Sources
+
+
 class Film(Row, frozen=True, kw_only=True):
-    """What the film is as a body: thickness, hiding, hold on the wood."""
+    """What the film is as a body: thickness, hiding, hold on the wood, how it tightens with age."""
 
     typical_um: Range
     opaque: bool = False
     in_wood: bool = False
     brittle_when_old: bool = False
+    knits: Knits | None = None
     source: Sources
 
 
@@ -346,8 +356,18 @@ class Priors(Row, frozen=True, kw_only=True):
 # ---------------------------------------------------------------- removal
 
 
+class Air(Row, frozen=True, kw_only=True):
+    """Most that may be in the air at work, over a shift and over a quarter of an hour."""
+
+    unit: Literal["ppm", "mg/m3"]
+    shift: Annotated[float, Meta(gt=0)]
+    short: Annotated[float, Meta(gt=0)]
+    by: Text
+    source: Sources
+
+
 class Solvent(Row, frozen=True, kw_only=True):
-    """A liquid: Hansen parameters in MPa^0.5, flash point in degrees C, evaporation rate."""
+    """A liquid: Hansen parameters in MPa^0.5, flash point in degrees C, evaporation rate, limit in the air."""
 
     name: Text
     cas: str | None = None
@@ -357,6 +377,7 @@ class Solvent(Row, frozen=True, kw_only=True):
     swells_networks: Annotated[bool, Meta(description="a small or strong molecule that swells crosslinked films")] = (
         False
     )
+    air: Air | None = None
     source: Sources
 
 
@@ -436,6 +457,8 @@ class Remover(Entry, frozen=True, kw_only=True):
     law: list[Law] = []
     cautions: list[Id]
     tools: list[Id] = []
+    never_with: Annotated[list[Id], Meta(description="treatments and removers that it must not meet")] = []
+    ceiling_c: Annotated[float | None, Meta(description="hotter than this it must not be used")] = None
     exceptions: list[RemoverException] = []
 
 
@@ -596,6 +619,7 @@ class Solute(Row, frozen=True, kw_only=True):
     g_per_kg: Annotated[list[tuple[float, float]], Meta(min_length=2, description="pairs of degrees C and grams")]
     molar_dry: Annotated[float, Meta(gt=0)]
     molar_crystals: Annotated[float, Meta(gt=0)]
+    air: Air | None = None
     source: Sources
 
 
@@ -667,6 +691,9 @@ class Coat(Row, frozen=True, kw_only=True):
     cure_days: float
     coats: Annotated[int, Meta(ge=1)]
     coverage_m2_l: Range
+    max_dry_um: Annotated[float | None, Meta(description="built thicker than this, all coats together, it cracks")] = (
+        None
+    )
     min_c: float
     active_hours_m2_coat: float
     wears: Text
@@ -818,9 +845,13 @@ class Decide(Row, frozen=True, kw_only=True):
     minutes_per_money: float
     watch_share: Annotated[float, Meta(ge=0, le=1, description="share of a dwell that is lost to looking after it")]
     watch_most_minutes: float
+    not_knowing_minutes: Annotated[float, Meta(ge=0, description="what a wrong name costs beside the removal")]
     settled: Annotated[float, Meta(gt=0.5, lt=1)]
     possible: Annotated[float, Meta(gt=0, lt=0.5)]
     same_route_minutes: float
+    harmless: Annotated[float, Meta(gt=0, lt=1, description="a way with no more harm than this counts as harmless")]
+    same_result: Annotated[float, Meta(gt=0, lt=1, description="chances of working this near are the same result")]
+    usual_coats: Annotated[float, Meta(gt=0, description="coats that the usual thickness of a film stands for")]
     harm_by_effect: dict[Effect, float]
     works_by_effect: dict[Effect, Annotated[float, Meta(ge=0, le=1)]]
     tastes: dict[Id, Taste]

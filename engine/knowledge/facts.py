@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from typing import Any, get_args, get_type_hints
 
+from ..piece.form import Feature
 from .entries import EFFECTS, Chemistry, Level, Literalish, Remover
 
 Values = frozenset[Literalish] | None
@@ -34,6 +35,7 @@ def _surface(entries: dict[str, dict[str, Any]]) -> dict[str, Values]:
         "surface.veneer-mm": None,
         "surface.veneer-known": frozenset({"measured", "guessed"}),
         "surface.hidden": _BOOL,
+        **{f"surface.feature.{name}": _BOOL for name in get_args(Feature)},
         "wood.tannin": levels,
         "wood.oily": _BOOL,
         "wood.sensitiser": _BOOL,

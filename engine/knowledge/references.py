@@ -124,6 +124,8 @@ def _test(entry: Test, look: _Look) -> Iterator[Reference]:
 
 
 def _remover(entry: Remover, look: _Look) -> Iterator[Reference]:
+    others = look("treatments", look.entries["removers"])
+    yield from _each(("never_with",), "treatment or remover", entry.never_with, others)
     yield from _keys(("blend",), "solvent", entry.blend, look("solvents"))
     for index, law in enumerate(entry.law):
         yield Reference(("law", index, "place"), "place", law.place, look.words("places"))

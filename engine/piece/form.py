@@ -14,6 +14,19 @@ Text = Annotated[str, Meta(max_length=20_000)]
 Name = Annotated[str, Meta(min_length=1, max_length=200)]
 Positive = Annotated[float, Meta(gt=0, le=1000)]
 NotNegative = Annotated[float, Meta(ge=0, le=1_000_000_000)]
+Feature = Literal[
+    "inlay",
+    "metal-inlay",
+    "bone-or-shell",
+    "gilding",
+    "decal",
+    "label",
+    "makers-mark",
+    "leather",
+    "glass",
+    "carving",
+    "composite-core",
+]  # what is let in, laid on or stuck on, and what the face is built on
 Result = Literal["works", "lifts", "softens", "no-effect", "harms"]
 How = Literal["laboratory", "makers-record", "removal", "opinion"]
 NOT_DONE = "could-not-do"
@@ -83,6 +96,8 @@ class Surface(Row, frozen=True, kw_only=True):
 
     `plan`: strip the film, keep it and coat over it, seal a bare face, or leave it as it
     is; without it a hidden face is left and any other is stripped if there is a way.
+    `keep_under`: the top film is to come off and the one below it to stay; `under` names
+    the film below if it was seen. `film_coats`: coats counted, where nobody measured.
     """
 
     name: Name
@@ -90,12 +105,15 @@ class Surface(Row, frozen=True, kw_only=True):
     build: Literal["solid", "veneer", "unknown"] = "unknown"
     veneer_mm: Positive | None = None
     film_um: Positive | None = None
+    film_coats: Annotated[int, Meta(ge=1, le=50)] | None = None
+    features: list[Feature] = []
     area_m2: Positive | None = None
     tests: dict[str, str | Answer] = {}
     stains: list[StainSeen] = []
     tried: list[Tried] = []
     known: Known | None = None
     keep_under: bool = False
+    under: str | None = None
     repairs: list[Literal["veneer-loose", "edge-missing", "joints-loose", "dents", "filler"]] = []
     hidden: bool = False
     shaded: bool = False

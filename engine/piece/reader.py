@@ -65,6 +65,7 @@ def mistakes(document: Document, piece: Piece, book: Knowledge) -> Iterator[Prob
 def _surface(document: Document, place: Place, surface: Surface, book: Knowledge) -> Iterator[Problem]:
     yield from _id(document, (*place, "wood"), "wood", surface.wood, {*book.woods, "unknown"})
     yield from _id(document, (*place, "next_coat"), "coat", surface.next_coat, book.recoat.coats)
+    yield from _id(document, (*place, "under"), "finish", surface.under, book.finishes)
     if surface.build == "solid" and surface.veneer_mm is not None:
         yield document.problem((*place, "veneer_mm"), "contradiction", "solid wood has no veneer thickness")
     for test, answer in surface.tests.items():

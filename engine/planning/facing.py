@@ -19,6 +19,7 @@ from .recoat import NOTED, CoatPlan, recoat_plans
 from .stains import Rung, StainPlan, stain_plans
 
 Span = tuple[float, float]
+MARKS = {"label", "makers-mark", "decal"}
 
 
 class Facing(Struct, frozen=True, kw_only=True):
@@ -92,7 +93,9 @@ def _conditions(
     treated = [stain for stain in stains if stain.next is not None]
     treatments = [knowledge.treatments[stain.next] for stain in treated if stain.next is not None]
     truths = {
-        "labels": bool(marks_on(piece.parts, surface.name)) or any(p.marks and not p.surface for p in piece.parts),
+        "labels": bool(marks_on(piece.parts, surface.name))
+        or any(p.marks and not p.surface for p in piece.parts)
+        or bool(MARKS & set(surface.features)),
         "paint-old": lead_risk(done.posterior, parse_years(piece.made, None), knowledge),
         "iron-present": any(knowledge.stains[stain.kind].iron for stain in treated),
         "strip": how == "strip",

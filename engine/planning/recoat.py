@@ -117,6 +117,8 @@ def _plan(
     notes = [text for text, _ in residue.values()] + _cell_notes(over, rows, knowledge)
     if lowered:
         notes.append("The film is thick, cracked or crazed: one class worse than over a sound one.")
+    if coat.max_dry_um is not None:
+        notes.append(f"No more than {coat.max_dry_um:g} um dry in all coats together.")
     said = max([said, *(w for name, (_, w) in residue.items() if done.posterior.contamination[name] >= DECISIVE)],
                key=lambda w: CAUTION.index(recoat.words[w].means))  # fmt: skip
     said = _bridged(said, rows, recoat)

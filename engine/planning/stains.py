@@ -14,7 +14,7 @@ from msgspec import Struct
 
 from ..examine import Examination
 from ..knowledge.base import Knowledge
-from ..knowledge.entries import Stain, StainStep, Treatment
+from ..knowledge.entries import Remover, Stain, StainStep, Treatment
 from ..piece.form import Room, StainSeen
 from ..words import listed
 from .handling import Handling, ends_bare, handling
@@ -248,8 +248,9 @@ def _warnings(name: str, treatment: Treatment, here: _Here) -> list[str]:
 
 def _enemies(name: str, met: Iterable[str], knowledge: Knowledge) -> set[str]:
     """Of the things met, those that must never meet this treatment."""
-    mine = set(knowledge.treatments[name].never_with)
-    theirs = {n for n in met if n in knowledge.treatments and name in knowledge.treatments[n].never_with}
+    book: dict[str, Treatment | Remover] = {**knowledge.removers, **knowledge.treatments}
+    mine = set(book[name].never_with)
+    theirs = {n for n in met if name in book[n].never_with}
     return (mine & set(met) | theirs) - {name}
 
 

@@ -19,6 +19,7 @@ from ..knowledge.entries import Bounds, Condition, Literalish, Rule
 from .matcher import experta
 
 Facts = Mapping[str, Literalish]
+MOST_KNOWN = 200  # runs that are remembered
 
 
 class Firing(Struct, frozen=True):
@@ -53,11 +54,22 @@ class Network:
         self._concluded = {key for rule in self.rules for key in rule.then.facts}
         self._read = {key for rule in self.rules for key in (*rule.when, *rule.unless)}
         self._fired: list[Firing] = []
+        self._known: dict[tuple[object, ...], list[Firing]] = {}
         body = {f"rule_{rank}": self._compiled(rule, len(self.rules) - rank) for rank, rule in enumerate(self.rules)}
         self._engine = type("Consultation", (experta.KnowledgeEngine,), body)()
 
     def run(self, facts: Facts) -> list[Firing]:
-        """Every rule that fires on `facts`, in the order of the agenda."""
+        """Every rule that fires on `facts`, in the order of the agenda; the same facts are not gone through twice."""
+        seen = {key: facts[key] for key in sorted((self._read | self._concluded) & facts.keys())}
+        kept = tuple((key, _typed(value)) for key, value in seen.items())
+        if kept not in self._known:
+            if len(self._known) >= MOST_KNOWN:
+                self._known.clear()
+            self._known[kept] = self._consulted(seen)
+        return self._known[kept]
+
+    def _consulted(self, facts: Facts) -> list[Firing]:
+        """One run of the engine."""
         self._fired = []
         self._engine.reset()
         self._engine.declare(_Given(**{key: facts[key] for key in sorted(self._read & facts.keys())}))

@@ -58,6 +58,7 @@ def given_facts(
             facts[f"test.{test}"] = outcome
     facts |= {f"tried.{tried.remover}": tried.result for tried in surface.tried}
     facts |= {f"stain.{stain.kind}": True for stain in surface.stains}
+    facts |= {f"surface.feature.{name}": True for name in surface.features}
     return facts
 
 

@@ -63,7 +63,7 @@ def _told(desk: Desk, test: str, answer: str | Answer) -> str:
 
 def tests_question(desk: Desk) -> Question:
     """Every test that could be done now, what each is expected to save, to pick from."""
-    knowledge, proposed = desk.knowledge, {w.test: f"{w.saves:+4.0f} " for w in desk.tests()}
+    knowledge, proposed = desk.knowledge, {w.test: _saving(w.saves) for w in desk.tests()}
     others = {t: "     " for t in knowledge.tests if t not in proposed and t not in desk.state.here.tests}
     rows = [
         Choice(test, f"{lead}{knowledge.test_name(test)}", knowledge.test_name(test))
@@ -84,6 +84,10 @@ def tests_question(desk: Desk) -> Question:
         Row("A number picks one. Enter goes on with the best.", style="dim"),
     ]
     return Question("test", page, take, rows, enter="")
+
+
+def _saving(minutes: float) -> str:
+    return f"{minutes:+4.0f} " if abs(minutes) >= 0.5 else "     "
 
 
 def _short(answer: str | Answer) -> str:

@@ -3,12 +3,17 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
+import msgspec
 
 from ...engine.problems import nearest
 from .. import exits
 from ..app import App
+
+if TYPE_CHECKING:
+    from ...engine.knowledge.deep import Deep
 
 
 @click.group()
@@ -19,8 +24,9 @@ def knowledge() -> None:
 @knowledge.command()
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON document.")
 @click.option("--notes", is_flag=True, help="Show notes too: allowed, but thin.")
+@click.option("--deep", "is_deep", is_flag=True, help="Say too what the book cannot tell, and where it is weakest.")
 @click.pass_obj
-def check(app: App, as_json: bool, notes: bool) -> int:
+def check(app: App, as_json: bool, notes: bool, is_deep: bool) -> int:
     """Check every file of every layer, and all of them together."""
     from ...engine.knowledge.lint import lint
     from ...engine.knowledge.loader import layers_for
@@ -28,10 +34,11 @@ def check(app: App, as_json: bool, notes: bool) -> int:
     own = [app.places.knowledge] if app.places.knowledge.is_dir() else []
     found = lint(layers_for([*own, *app.extra]))
     code = exits.BAD_KNOWLEDGE if found.faults else exits.DONE
+    deeper = _deep(app) if is_deep and not any(p.code == "no-topic" for p in found.faults) else None
     if as_json:
         from ..tell.screen import print_json
 
-        print_json(found)
+        print_json(found if deeper is None else {**msgspec.structs.asdict(found), "deep": deeper})
         return code
     from ..tell.safe import safe
 
@@ -41,7 +48,21 @@ def check(app: App, as_json: bool, notes: bool) -> int:
         click.echo("note: " + safe(str(problem)))
     told = ", ".join(f"{count} {kind}" for kind, count in found.counts.items() if count > 1)
     click.echo(f"{len(found.faults)} faults, {len(found.notes)} notes in {told}.")
+    if deeper is not None:
+        from ..tell.deep import tell_deep
+
+        tell_deep(deeper, app.knowledge, app.screen)
     return code
+
+
+def _deep(app: App) -> Deep:
+    """The deep check, with the cases that are shipped."""
+    from ... import cases
+    from ...engine import read_piece
+    from ...engine.knowledge.deep import deep
+
+    files = sorted(Path(cases.__file__).parent.glob("*/*.yaml"))
+    return deep(app.knowledge, [read_piece(path, app.knowledge) for path in files])
 
 
 @knowledge.command()

@@ -46,7 +46,9 @@ def goal(met: bool) -> str:
 def spawned(code: str, *arguments: str) -> pexpect.spawn[str]:
     """A Python process on a pseudo-terminal of 80 x 24."""
     env = {**os.environ, "TERM": "xterm-256color", "PROMPT_TOOLKIT_NO_CPR": "1"}
-    return pexpect.spawn(sys.executable, ["-c", code, *arguments], dimensions=(24, 80), env=env, encoding="utf-8")
+    child = pexpect.spawn(sys.executable, ["-c", code, *arguments], dimensions=(24, 80), env=env, encoding="utf-8")
+    child.delaybeforesend = None
+    return child
 
 
 def until(prompt: str, code: str, *arguments: str) -> float:
@@ -143,10 +145,13 @@ def on_a_terminal(home: Path) -> None:
     for number in range(ANSWERS):
         child.sendline("tests")
         child.expect(r"test 1-\d+>", timeout=5)
-        child.sendline(str(1 + number % 3))
+        child.sendline("1")
+        child.expect_exact("watch:", timeout=5)
         child.expect(r"top 1-\d+>", timeout=5)
+        time.sleep(0.2)
         start = time.perf_counter()
         child.send("2")
+        child.expect_exact(f"{number + 1} answer", timeout=5)
         child.expect(r"top 1-\d+>", timeout=5)
         taken.append(time.perf_counter() - start)
     child.close(force=True)

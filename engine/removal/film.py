@@ -1,0 +1,43 @@
+"""How thick the film is and how old it may be: what decides the time of contact."""
+
+from __future__ import annotations
+
+from msgspec import Struct
+
+from ..knowledge.base import Knowledge
+from ..knowledge.entries import Finish
+from ..piece.form import Surface
+
+LEAST_UM = (5.0, 10.0)  # what stands in the wood still takes some time
+
+
+class Told(Struct, frozen=True):
+    """What is known of the film beside its kind: um if measured, coats if counted, most years it may have.
+
+    `years` is the age of the piece: a later owner's coat may be younger, so age only
+    stretches the long end of a time.
+    """
+
+    um: float | None = None
+    coats: int | None = None
+    years: float | None = None
+
+
+def told(surface: Surface, years: tuple[int, int] | None, now: int) -> Told:
+    """What the piece file says of the film of one surface; `years` of making."""
+    return Told(surface.film_um, surface.film_coats, max(0, now - years[0]) if years else None)
+
+
+def thickness(film: Told, finish: Finish, knowledge: Knowledge) -> tuple[float, float]:
+    """The film in um: as measured, or by its coats, or what is usual for the finish."""
+    if film.um is not None:
+        return film.um, film.um
+    share = film.coats / knowledge.decide.usual_coats if film.coats is not None else 1.0
+    low, high = finish.film.typical_um
+    return max(low * share, LEAST_UM[0]), max(high * share, LEAST_UM[1])
+
+
+def slower(film: Told, finish: Finish) -> float:
+    """How many times as long a liquid may take because the film has tightened with age; 1 if it has not."""
+    knits = finish.film.knits
+    return knits.slower if knits and film.years is not None and film.years >= knits.years else 1.0

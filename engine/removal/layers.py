@@ -1,0 +1,64 @@
+"""Two films on one face: what probably lies below, and what would harm it where it is to stay.
+
+The film below is the maker's, if an owner coated over it, or a sealer that makers laid
+under such a finish. P(below = f) follows from the prior of the maker's finish given
+that there is one.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from ..belief.posterior import Posterior
+from ..belief.prior import Prior
+from ..belief.tables import Tables, scaled
+from ..knowledge.base import Knowledge
+from ..knowledge.entries import Remover
+from ..piece.form import Surface
+from .effects import effects_on
+from .objection import Objection
+
+BARE = "bare-wood"
+VETO_FROM = 0.5
+HARM_FROM = 0.1
+BY_HAND = 0.5  # an edge or paper goes as deep as the hand lets it
+
+
+def films_under(posterior: Posterior, prior: Prior, knowledge: Knowledge) -> dict[str, float]:
+    """finish -> chance that it lies under the top film; the rest is that nothing does."""
+    coated = posterior.origins["overcoated"]
+    films = {f: p for f, p in prior.maker.items() if f not in (posterior.top, BARE)}
+    total = sum(films.values())
+    rows = {f: coated * p / total for f, p in films.items()}
+    for name, band in knowledge.finishes[posterior.top].over.items():
+        rows[name] = rows.get(name, 0.0) + (1 - coated) * knowledge.belief.bands[band]
+    return rows
+
+
+def kept_films(surface: Surface, posterior: Posterior, prior: Prior, knowledge: Knowledge) -> dict[str, float]:
+    """The film that is to stay, as chances that sum to one; empty if nothing is to be kept."""
+    if not surface.keep_under:
+        return {}
+    if surface.under is not None:
+        return {surface.under: 1.0}
+    below = films_under(posterior, prior, knowledge)
+    return scaled(below) if sum(below.values()) > 0 else {}
+
+
+def against_kept(
+    name: str, remover: Remover, kept: Mapping[str, float], tables: Tables
+) -> tuple[list[Objection], list[Objection]]:
+    """Vetoes and harms of a remover for the film that is to stay."""
+    if not kept:
+        return [], []
+    chance = 0.0
+    for finish, p in kept.items():
+        effects = effects_on(finish, name, tables)
+        chance += p * (effects["dissolves"] + effects["lifts"] + effects["softens"] / 2)
+    if remover.action in ("cutting", "abrasion"):
+        chance *= BY_HAND
+    likely = tables.knowledge.finishes[max(kept, key=lambda f: (kept[f], f))].name
+    why = f"It would take the {likely} below, which is to stay ({chance:.0%})."
+    if chance >= VETO_FROM:
+        return [Objection("keep-the-film-below", why, [])], []
+    return [], [Objection("keep-the-film-below", why, [], chance)] if chance >= HARM_FROM else []

@@ -1,0 +1,165 @@
+"""What is fuzzed: each target takes bytes as they may lie on a disk and must end in a value or in a told problem."""
+
+from __future__ import annotations
+
+import tempfile
+from collections.abc import Callable, Iterator
+from functools import cache
+from pathlib import Path
+
+import msgspec
+
+from oldcoat import cases
+from oldcoat.engine import BadInput, Examiner, assess, open_knowledge, parse_piece
+from oldcoat.engine.casebook.exchange import import_cases
+from oldcoat.engine.casebook.record import Case, Change
+from oldcoat.engine.casebook.store import Casebook, case_of
+from oldcoat.engine.knowledge.base import Knowledge
+from oldcoat.engine.knowledge.layout import FOLDERS, TABLES, TOPICS
+from oldcoat.engine.knowledge.loader import SHIPPED
+from oldcoat.engine.reading.shape import shaped
+from oldcoat.engine.reading.yamltext import parse, read
+from oldcoat.engine.session.events import AnyEvent, Answered, Noted, Started, SurfaceAdded, SurfaceTold, Undone
+from oldcoat.engine.session.fold import BadEvent, fold
+from oldcoat.engine.session.log import FORMAT, Line, read_events
+from oldcoat.engine.storage import to_yaml
+
+Target = Callable[[bytes], object]
+CASES = sorted(Path(cases.__file__).parent.glob("*/*.yaml"))
+FORMS = {name: form for name, (form, _) in FOLDERS.items()} | TABLES | TOPICS
+
+
+@cache
+def book() -> Knowledge:
+    """The shipped knowledge."""
+    return open_knowledge(cache=Path(tempfile.gettempdir()) / "oldcoat-fuzz")
+
+
+@cache
+def ready() -> Examiner:
+    """The shipped knowledge made ready."""
+    return Examiner(book(), this_year=2026)
+
+
+@cache
+def workplace() -> Path:
+    """A folder for what has to be a file."""
+    return Path(tempfile.mkdtemp(prefix="oldcoat-fuzz-"))
+
+
+def text_of(data: bytes) -> str | None:
+    """The bytes as text, if they are any: what is not is refused before the parser sees it."""
+    try:
+        return data.decode("utf-8-sig")
+    except UnicodeDecodeError:
+        return None
+
+
+def piece_file(data: bytes) -> object:
+    """A piece file, read."""
+    text = text_of(data)
+    return None if text is None else parse_piece(text, "fuzz.yaml", book())
+
+
+def assessed(data: bytes) -> object:
+    """A piece file, read and assessed, and the answer written out."""
+    piece = parse_piece(data.decode("utf-8-sig"), "fuzz.yaml", book())
+    return msgspec.json.encode(assess(piece, book(), examiner=ready()))
+
+
+def knowledge_file(data: bytes) -> object:
+    """A knowledge file; its first line is a comment that names the folder or topic."""
+    text = text_of(data)
+    if text is None:
+        return None
+    first = text.split("\n", 1)[0].removeprefix("# ").strip()
+    return shaped(parse(text, "fuzz.yaml"), FORMS.get(first, FORMS["tests"]))
+
+
+def event_log(data: bytes) -> object:
+    """A session's log, read and folded."""
+    path = workplace() / "session.jsonl"
+    path.write_bytes(data)
+    return fold(read_events(path))
+
+
+def case_file(data: bytes) -> object:
+    """A case file; its id is the name of the file."""
+    text = text_of(data)
+    return None if text is None else case_of(parse(text, "fuzz.yaml"), "invented-case")
+
+
+def archive(data: bytes) -> object:
+    """An archive of cases from somebody else: a zip or a tar by its first bytes."""
+    path = workplace() / ("cases.zip" if data[:2] == b"PK" else "cases.tar.gz" if data[:2] == b"\x1f\x8b" else "cases.tar")
+    path.write_bytes(data)
+    return import_cases(Casebook(workplace() / "casebook"), path)
+
+
+TARGETS: dict[str, Target] = {
+    target.__name__.replace("_", "-"): target
+    for target in (piece_file, knowledge_file, event_log, case_file, archive, assessed)
+}
+
+
+def harmless(target: Target, data: bytes) -> None:
+    """Run a target; only the told ways of refusing are allowed."""
+    try:
+        target(data)
+    except (BadInput, BadEvent):
+        return
+    except UnicodeDecodeError:
+        if target is not assessed:
+            raise
+
+
+# ---------------------------------------------------------------- valid inputs to start from
+
+
+def invented_case() -> Case:
+    """A case with a history."""
+    piece = parse_piece(CASES[0].read_text("utf-8"), "case", book())
+    history = [Change(when="2026-01-02T03:04:05Z", what="added", before=piece)]
+    return Case(format=1, id="invented-case", added="2026-01-02T03:04:05Z", history=history, piece=piece)
+
+
+def invented_log() -> bytes:
+    """A log with one of several kinds of event."""
+    piece = parse_piece("piece: invented\nsurfaces: [{name: top}, {name: side}]", "log", book())
+    events: list[AnyEvent] = [
+        Started(piece=piece, asked=["made"]),
+        SurfaceTold(surface="top", field="veneer_mm", value=0.6),
+        Answered(surface="top", test="alcohol-drop", outcome="no-effect", sure=False, note="cold"),
+        SurfaceAdded(surface="leg", like="top"),
+        Noted(text="a note", surface="top", test="alcohol-drop"),
+        Undone(),
+    ]
+    lines = [Line(v=FORMAT, at="2026-01-02T03:04:05+00:00", event=event) for event in events]
+    return b"".join(msgspec.json.encode(line) + b"\n" for line in lines)
+
+
+def seeds(name: str) -> Iterator[bytes]:
+    """Valid inputs of a target."""
+    if name in ("piece-file", "assessed"):
+        yield from (path.read_bytes() for path in CASES)
+    elif name == "knowledge-file":
+        for kind in FORMS:
+            paths = sorted((SHIPPED / kind).glob("*.yaml"))[:3] if kind in FOLDERS else [SHIPPED / f"{kind}.yaml"]
+            yield from (f"# {kind}\n".encode() + to_yaml(read(path).value).encode() for path in paths)
+    elif name == "event-log":
+        yield invented_log()
+    elif name == "case-file":
+        yield to_yaml(invented_case()).encode()
+        yield CASES[0].read_bytes()
+    else:
+        yield from _archives()
+
+
+def _archives() -> Iterator[bytes]:
+    from oldcoat.engine.casebook.exchange import export_cases
+
+    for suffix in (".zip", ".tar", ".tar.gz"):
+        path = workplace() / f"seed{suffix}"
+        path.unlink(missing_ok=True)
+        export_cases([invented_case()], path)
+        yield path.read_bytes()
