@@ -78,22 +78,59 @@ class RemoverReport(Struct, kw_only=True):
     dwell_minutes: tuple[float, float]
     exception: bool
     warnings: list[str]
+    reason: str
+    litres: tuple[float, float]
+
+
+class StageReport(Struct, kw_only=True):
+    """One stage of a route; `then` and `otherwise` are numbers of stages, from 1."""
+
+    kind: str
+    text: str
+    minutes: tuple[float, float]
+    then: int | None
+    otherwise: int | None
+    cautions: list[str]
 
 
 class RouteReport(Struct, kw_only=True):
-    """One ranked way to take the finish off."""
+    """One ranked way to take the finish off; `covers`: which of the possible finishes it takes."""
 
     remover: str
     name: str
     then: str | None
     steps: list[str]
+    tree: list[StageReport]
+    covers: list[str]
+    hazard: int
     expected_hours: float
     expected_minutes: float
     works: float
     harm: float
     litres: tuple[float, float]
+    litres_m2: tuple[float, float]
     dry_hours: tuple[float, float]
     cautions: list[str]
+
+
+class SandingRun(Struct, kw_only=True):
+    """A run of grits, the wood it takes in mm, and how often the budget bears it."""
+
+    grits: str
+    takes_mm: float
+    times: int
+
+
+class Sanding(Struct, kw_only=True):
+    """What may be sanded away in mm, out of what thickness, and the runs of grits that are left."""
+
+    may_go_mm: float
+    veneer_mm: tuple[float, float] | None
+    measured: bool
+    stays_mm: float
+    unseen_mm: float
+    runs: list[SandingRun]
+    text: str
 
 
 class Reason(Struct, kw_only=True):
@@ -120,6 +157,8 @@ class SurfaceReport(Struct, kw_only=True):
     other_tests: list[NextTest]
     removers: list[RemoverReport]
     routes: list[RouteReport]
+    tried: list[str]
+    sanding: Sanding
     handling: Handling
     area_m2: float
     stains: list[StainPlan]

@@ -7,6 +7,7 @@ between two examinations (tables, rule network) is held by an Examiner.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from datetime import date
 
 from msgspec import Struct
 
@@ -18,13 +19,17 @@ from .belief.tables import Tables, scaled
 from .belief.weigh import STEP_FLATTER, STEP_SHARPER, Fit, Weighed, fit, span, weigh
 from .deciding.costs import CostTable, Weights, cost_table
 from .deciding.nexttest import Worth, worths
-from .deciding.routes import Route, rank_routes
+from .deciding.changes import Change, told_change
+from .deciding.routes import Ground, Route, rank_routes
 from .deciding.verdict import Verdict, verdict
-from .knowledge.base import Knowledge
-from .piece.form import NOT_DONE, Piece, Surface, told_outcome
+from .knowledge.base import PATCH_PREFIX, Knowledge
+from .piece.form import NOT_DONE, Piece, Room, Surface, told_outcome
 from .piece.years import parse_years
+from .planning.wood import flooded_hours
 from .reasoning.network import Firing, Network
 from .reasoning.surface import believed_facts, given_facts
+from .removal.film import told
+from .removal.layers import films_under, kept_films
 from .removal.predict import Clock, Here, Prediction, predict_all
 from .removal.substrate import Wooden, wooden
 
@@ -48,6 +53,27 @@ class Examination(Struct, frozen=True, kw_only=True):
     worths: list[Worth]
     verdict: Verdict
     costs: CostTable
+    below: dict[str, float]
+    changes: list[Change]
+
+
+class Settled(Struct, frozen=True):
+    """What does not change with belief: piece, surface, prior, years of making, rules that fired."""
+
+    piece: Piece
+    surface: Surface
+    prior: Prior
+    years: tuple[int, int] | None
+    firings: list[Firing]
+
+
+class WayOff(Struct, frozen=True):
+    """Predictions, costs and routes under one belief, and what may lie below the film."""
+
+    predictions: list[Prediction]
+    costs: CostTable
+    routes: list[Route]
+    below: dict[str, float]
 
 
 class Examiner:
@@ -63,6 +89,7 @@ class Examiner:
         rules = [rule for file in knowledge.rules.values() if file.scope == "surface" for rule in file.rules]
         self._network = Network(rules)
         self._clock = Clock(knowledge)
+        self._flooded: dict[Room, float] = {}
         self._shares = shares_under(knowledge, counts)
         self._over = Network([rule for rule in rules if rule.then.contamination])
 
@@ -85,21 +112,9 @@ class Examiner:
             Model(self.tables, _flattened(start), surface.known, over),
         )
         firings = self._network.run({**given, **believed_facts(posterior, years, self.knowledge)})
-        area = surface.area_m2 or DEFAULT_AREA_M2
-        weights = Weights(taste=self.knowledge.decide.tastes[piece.prefer], area_m2=area)
-        predictions = predict_all(
-            Here(
-                surface=surface,
-                place=piece.place,
-                celsius=piece.room.temperature_c,
-                area_m2=area,
-                posterior=posterior,
-                firings=firings,
-                tables=self.tables,
-                clock=self._clock,
-            )
-        )
-        costs = cost_table(predictions, self.tables, weights)
+        settled = Settled(piece, surface, start, years, firings)
+        way = self._way_off(settled, posterior, evidence)
+        costs = way.costs
         not_done = {test for test, answer in surface.tests.items() if told_outcome(answer) == NOT_DONE}
         tests = worths(model, evidence, costs, piece.have, skip | not_done)
         fitting = fit(model, posterior, weighed)
@@ -113,8 +128,8 @@ class Examiner:
             fit=fitting,
             firings=firings,
             under=under,
-            predictions=predictions,
-            routes=rank_routes(predictions, posterior, costs, self.tables, weights),
+            predictions=way.predictions,
+            routes=way.routes,
             worths=tests,
             verdict=verdict(
                 posterior,
@@ -126,7 +141,66 @@ class Examiner:
                 self.knowledge.decide,
             ),
             costs=costs,
+            below=way.below,
+            changes=self._changes(settled, model, evidence, posterior, way.routes),
         )
+
+    def _way_off(self, settled: Settled, posterior: Posterior, evidence: Sequence[Evidence]) -> WayOff:
+        """Predictions, costs and routes under a belief."""
+        piece, surface = settled.piece, settled.surface
+        area = surface.area_m2 or DEFAULT_AREA_M2
+        weights = Weights(taste=self.knowledge.decide.tastes[piece.prefer], area_m2=area)
+        kept = kept_films(surface, posterior, settled.prior, self.knowledge)
+        below = {surface.under: 1.0} if surface.under else films_under(posterior, settled.prior, self.knowledge)
+        here = Here(
+            surface=surface,
+            film=told(surface, settled.years, self.this_year or date.today().year),
+            kept=kept,
+            place=piece.place,
+            celsius=piece.room.temperature_c,
+            area_m2=area,
+            posterior=posterior,
+            evidence=evidence,
+            firings=settled.firings,
+            tables=self.tables,
+            clock=self._clock,
+        )
+        predictions = predict_all(here)
+        costs = cost_table(predictions, self.tables, weights)
+        ground = Ground(
+            posterior=posterior,
+            costs=costs,
+            tables=self.tables,
+            weights=weights,
+            room=piece.room,
+            flooded_hours=self._flooded_hours(piece.room),
+            below={} if surface.keep_under else below,
+            kept=kept,
+        )
+        return WayOff(predictions, costs, rank_routes(predictions, ground), below)
+
+    def _changes(
+        self,
+        settled: Settled,
+        model: Model,
+        evidence: Sequence[Evidence],
+        posterior: Posterior,
+        routes: Sequence[Route],
+    ) -> list[Change]:
+        """What each try of a remover has changed: belief and way off without it against what they are now."""
+        changes = []
+        for item in evidence:
+            if item.test.startswith(PATCH_PREFIX):
+                others = [e for e in evidence if e is not item]
+                before = model.posterior(others)
+                way = self._way_off(settled, before, others)
+                changes.append(told_change(item, settled.surface, before, posterior, way.routes, routes, self.knowledge))
+        return changes
+
+    def _flooded_hours(self, room: Room) -> float:
+        if room not in self._flooded:
+            self._flooded[room] = flooded_hours(room, self.knowledge)
+        return self._flooded[room]
 
     def _contamination(self, firings: Sequence[Firing]) -> dict[str, float]:
         """Factors on the chance of each contamination, from rules about the context."""

@@ -8,12 +8,14 @@ from __future__ import annotations
 
 from msgspec import Struct
 
-from .belief.tables import Tables
 from .examine import Examination
 from .knowledge.base import PATCH_PREFIX, Knowledge
 from .knowledge.entries import EFFECTS
 from .report import told_evidence
-from .words import likely
+from .removal.predict import Prediction
+from .words import coats_told, likely, span_told
+
+SHOWN_FINISH = 0.02
 
 
 class Because(Struct, frozen=True, kw_only=True):
@@ -68,8 +70,8 @@ def why_finish(done: Examination, finish: str, knowledge: Knowledge) -> Because:
     return Because(text=f"{name} {verb}: {likely(p)}, {p:.1%} (range {low:.0%}-{high:.0%}).", rests_on=rows)
 
 
-def why_remover(done: Examination, remover: str, tables: Tables, knowledge: Knowledge) -> Because:
-    """What a remover would do here, from which rules, and what forbids it."""
+def why_remover(done: Examination, remover: str, place: str, knowledge: Knowledge) -> Because:
+    """What a remover would do here, from which rules, and what forbids it; `place`: whose law counts."""
     prediction = next(p for p in done.predictions if p.remover == remover)
     entry = knowledge.removers[remover]
     rows = [
@@ -80,34 +82,48 @@ def why_remover(done: Examination, remover: str, tables: Tables, knowledge: Know
         Because(text=f"risk {h.chance:.0%}: {h.why}", rule=h.rule, source=h.source, rests_on=_matched(done, h.rule))
         for h in prediction.harms
     ]
+    rows += [Because(text=f"mind: {w.why}", rule=w.rule, source=w.source) for w in prediction.warnings]
     for finish, p in sorted(done.posterior.finishes.items(), key=lambda pair: -pair[1])[:4]:
-        if p < 0.02:
-            continue
-        pair = knowledge.pairs[finish][remover]
-        effects = effects_on(finish, remover, tables)
-        told = ", ".join(f"{e.replace('-', ' ')} {effects[e]:.0%}" for e in EFFECTS)
-        kind = "exception of the book" if pair.exception else "rule"
-        because = [Because(text=why, source=pair.source) for why in pair.why]
-        rows.append(
-            Because(
-                text=f"if it is {knowledge.finishes[finish].name} ({p:.0%}): {told}",
-                rule=f"{kind} {pair.rule}",
-                rests_on=because,
-            )
-        )
-    hours = f"{prediction.hours[0]:.1f}-{prediction.hours[1]:.1f} h of work, {prediction.coats[0]:.0f}-{prediction.coats[1]:.0f} coats"
-    rows.append(
-        Because(
-            text=f"{hours}, contact {prediction.dwell_minutes[0]:.0f}-{prediction.dwell_minutes[1]:.0f} min (a screening estimate)",
-            source=entry.work.source,
-        )
-    )
-    rows += [Because(text=f"law, {law.place}: {law.text}", source=law.source) for law in entry.law]
+        if p >= SHOWN_FINISH:
+            rows.append(_on_finish(finish, p, prediction, knowledge))
+    rows += [Because(text=change.text) for change in done.changes if change.remover == remover]
+    rows.append(_work(prediction, knowledge))
+    rows += [_air(name, knowledge) for name in entry.blend if knowledge.solvents[name].air]
+    rows += [Because(text=f"law here: {law.text}", source=law.source) for law in entry.law if law.place == place]
     rows += [Because(text=f"this entry misleads if: {w}") for w in entry.wrong_if]
     return Because(
-        text=f"{entry.name} on {done.surface.name}: works {prediction.works:.0%}, harm {prediction.harm:.0%}.",
+        text=f"{entry.name} on {done.surface.name}: works {prediction.works:.0%}, harm {prediction.harm:.0%}. "
+        f"{prediction.reason(knowledge)}",
         rests_on=rows,
     )
+
+
+def _on_finish(finish: str, p: float, prediction: Prediction, knowledge: Knowledge) -> Because:
+    """What it would do if the finish were this one, with the rules that say so."""
+    pair, effects = knowledge.pairs[finish][prediction.remover], prediction.effects_by[finish]
+    told = ", ".join(f"{e.replace('-', ' ')} {effects[e]:.0%}" for e in EFFECTS)
+    kind = "An exception of the book: " if pair.exception else ""
+    because = [Because(text=f"{kind}{pair.why[0]}", source=pair.source)] + [Because(text=why) for why in pair.why[1:]]
+    text = f"if it is {knowledge.finishes[finish].name} ({p:.0%}): {told}"
+    return Because(text=text, rule=pair.rule, rests_on=because)
+
+
+def _work(prediction: Prediction, knowledge: Knowledge) -> Because:
+    """Hours, coats, liquid and contact; a screening estimate."""
+    low, high = prediction.hours
+    liquid = f", {prediction.litres[0]:.1f}-{prediction.litres[1]:.1f} l" if prediction.litres[1] >= 0.05 else ""
+    told = f"{span_told(60 * low, 60 * high)} of work, {coats_told(prediction.coats)}{liquid}, "
+    contact = f"{span_told(*prediction.dwell_minutes)} of contact, over all it may be (a screening estimate)"
+    return Because(text=told + contact, source=knowledge.removers[prediction.remover].work.source)
+
+
+def _air(name: str, knowledge: Knowledge) -> Because:
+    """How much of a solvent may be in the air at work."""
+    solvent = knowledge.solvents[name]
+    assert solvent.air is not None
+    air = solvent.air
+    text = f"{solvent.name} in the air, {air.by}: {air.shift:g} {air.unit} over a shift, {air.short:g} for a quarter of an hour"
+    return Because(text=text, source=air.source)
 
 
 def _answer_line(index: int, done: Examination, first: str, second: str, knowledge: Knowledge) -> Because:

@@ -15,7 +15,10 @@ from .assessment import (
     Reason,
     RemoverReport,
     RouteReport,
+    Sanding,
+    SandingRun,
     Shopping,
+    StageReport,
     Step,
     SurfaceReport,
 )
@@ -31,11 +34,14 @@ from .planning.plan import Plan
 from .planning.wood import told_movement
 from .removal.objection import Objection
 from .removal.predict import Prediction
-from .words import certainty, likely, listed
+from .removal.substrate import Wooden
+from .words import certainty, likely, listed, sentence, times
 
 NOTABLE_DB = 0.5
 SHOWN_LAYER = 0.15
 OTHER_TESTS = 3
+SHOWN_RUNS = 3
+UNLIKELY_BELOW = 0.5
 
 
 def surface_report(facing: Facing, piece: Piece, knowledge: Knowledge) -> SurfaceReport:
@@ -62,6 +68,8 @@ def surface_report(facing: Facing, piece: Piece, knowledge: Knowledge) -> Surfac
             for p in sorted(done.predictions, key=lambda p: (bool(p.vetoes), -p.works, p.remover))
         ],
         routes=[told_route(r, knowledge) for r in done.routes],
+        tried=[change.text for change in done.changes],
+        sanding=told_sanding(done.under),
         handling=facing.how,
         area_m2=round(facing.area_m2, 2),
         stains=facing.stains,
@@ -166,16 +174,7 @@ def layers(done: Examination, knowledge: Knowledge) -> list[Layer]:
 
 
 def _under(done: Examination, knowledge: Knowledge) -> list[Layer]:
-    coated = done.posterior.origins["overcoated"]
-    rows: dict[str, float] = {}
-    if coated >= SHOWN_LAYER:
-        films = {f: p for f, p in done.prior.maker.items() if f not in (done.posterior.top, "bare-wood")}
-        total = sum(films.values())
-        rows = {f: coated * p / total for f, p in films.items()}
-    for name, band in knowledge.finishes[done.posterior.top].over.items():
-        factory = (1 - coated) * knowledge.belief.bands[band]
-        rows[name] = rows.get(name, 0.0) + factory
-    shown = sorted(((p, f) for f, p in rows.items() if p >= 0.1), reverse=True)[:3]
+    shown = sorted(((p, f) for f, p in done.below.items() if p >= 0.1), reverse=True)[:3]
     return [
         Layer(finish=f, where="under", p=p, text=f"{likely(p)}: {knowledge.finishes[f].name} lies under the top film")
         for p, f in shown
@@ -252,7 +251,31 @@ def told_remover(prediction: Prediction, knowledge: Knowledge) -> RemoverReport:
         coats=prediction.coats,
         dwell_minutes=_rounded(prediction.dwell_minutes),
         exception=prediction.exception,
-        warnings=[_objection(h) for h in prediction.harms],
+        warnings=[_objection(h) for h in (*prediction.warnings, *prediction.harms)],
+        reason=prediction.reason(knowledge),
+        litres=_rounded(prediction.litres),
+    )
+
+
+def told_sanding(under: Wooden) -> Sanding:
+    """The sanding budget, and the runs of grits that it bears."""
+    runs = [SandingRun(grits=g, takes_mm=mm, times=int(under.budget_mm / mm + 1e-9)) for g, mm in under.sequences]
+    known = under.veneer_known == "measured"
+    if under.veneer_mm is None:
+        of = "Solid wood: without losing the shape"
+    else:
+        low, high = under.veneer_mm
+        of = f"{low:g} mm of veneer, measured" if known else f"{low:g} to {high:g} mm of veneer, guessed from the years"
+        of += f", less {under.stays_mm:g} that must stay and {under.unseen_mm:g} for what cannot be seen"
+    told = "; ".join(f"{run.grits} takes {run.takes_mm:g}, {times(run.times)}" for run in runs[-SHOWN_RUNS:])
+    return Sanding(
+        may_go_mm=under.budget_mm,
+        veneer_mm=under.veneer_mm,
+        measured=known,
+        stays_mm=under.stays_mm,
+        unseen_mm=under.unseen_mm,
+        runs=runs,
+        text=f"{of}: {under.budget_mm:g} mm may go in all. {sentence(told) if told else 'No run of grits fits into that.'}",
     )
 
 
@@ -263,11 +286,25 @@ def told_route(route: Route, knowledge: Knowledge) -> RouteReport:
         name=knowledge.removers[route.remover].name,
         then=route.then,
         steps=[stage.text for stage in route.stages],
+        tree=[
+            StageReport(
+                kind=stage.kind,
+                text=stage.text,
+                minutes=_rounded(stage.minutes),
+                then=stage.then,
+                otherwise=stage.otherwise,
+                cautions=stage.cautions,
+            )
+            for stage in route.stages
+        ],
+        covers=route.covers,
+        hazard=route.hazard,
         expected_hours=round(route.expected_hours, 2),
         expected_minutes=round(route.expected_minutes, 1),
         works=route.works,
         harm=route.harm,
         litres=_rounded(route.litres),
+        litres_m2=_rounded(route.litres_m2),
         dry_hours=route.dry_hours,
         cautions=told_cautions(route.cautions, knowledge),
     )
@@ -280,7 +317,21 @@ def flags(done: Examination, knowledge: Knowledge) -> list[str]:
         wood = knowledge.woods.get(done.surface.wood)
         light = f" {wood.light}" if wood else ""
         said.append(f"will-not-match: {knowledge.recoat.shaded.text}{light}")
-    return list(dict.fromkeys(said))
+    return list(dict.fromkeys([*said, *_kept_flags(done, knowledge)]))
+
+
+def _kept_flags(done: Examination, knowledge: Knowledge) -> list[str]:
+    """What is to be said of a film that the user wants to keep under the top one."""
+    if not done.surface.keep_under:
+        return []
+    if done.surface.under is None and sum(done.below.values()) < UNLIKELY_BELOW:
+        return [
+            f"film-below: little speaks for an older film below ({sum(done.below.values()):.0%}). "
+            "Clear a small window to the wood and look before you plan to keep one."
+        ]
+    if not done.routes:
+        return ["film-below: nothing takes the top film and spares the one below. Keep both, or take both."]
+    return []
 
 
 def cautions(facing: Facing, knowledge: Knowledge) -> list[str]:

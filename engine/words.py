@@ -60,6 +60,8 @@ def span_told(low: float, high: float) -> str:
 
 def _range(low: float, high: float, unit: str) -> str:
     first, last = _round(low), _round(high)
+    if float(first) == 0 and low > 0:
+        return f"up to {last} {unit}"
     return f"{last} {unit}" if first == last else f"{first}-{last} {unit}"
 
 

@@ -22,6 +22,7 @@ if TYPE_CHECKING:
 _without = click.option(
     "--without-casebook", is_flag=True, help="Go by the book alone, and show what your cases would change."
 )
+PREFER = ("balanced", "fast", "gentle", "cheap", "low-fume")  # as in a piece file
 SETTINGS = {"help_option_names": ["-h", "--help"], "max_content_width": 100}
 
 
@@ -126,9 +127,10 @@ def bench_or_help(
 @bench_or_help.command()
 @click.argument("file", type=click.Path(path_type=Path))
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON document.")
+@click.option("--prefer", type=click.Choice(PREFER), help="Rank the ways off by this, whatever the file prefers.")
 @_without
 @click.pass_obj
-def assess(app: App, file: Path, as_json: bool, without_casebook: bool) -> None:
+def assess(app: App, file: Path, as_json: bool, prefer: str | None, without_casebook: bool) -> None:
     """Say what is on each surface of FILE, what takes it off, and what to do next."""
     from ..engine import assess as assess_piece
     from ..engine import read_piece
@@ -136,6 +138,8 @@ def assess(app: App, file: Path, as_json: bool, without_casebook: bool) -> None:
 
     app.with_casebook = app.with_casebook and not without_casebook
     piece = read_piece(file, app.knowledge)
+    if prefer is not None:
+        piece = msgspec.structs.replace(piece, prefer=prefer)
     answer = assess_piece(piece, app.knowledge, examiner=app.examiner)
     changed = differences(app, piece) if without_casebook else None
     if as_json:
@@ -177,7 +181,7 @@ def explain(app: App, file: Path, surface: str, about: str | None, as_json: bool
     elif about in knowledge.finishes:
         reason = why_finish(done, about, knowledge)
     elif about in knowledge.removers:
-        reason = why_remover(done, about, app.examiner.tables, knowledge)
+        reason = why_remover(done, about, piece.place, knowledge)
     else:
         raise NotFound(
             f"there is no finish or remover {about!r}: {nearest(about, {*knowledge.finishes, *knowledge.removers})}"

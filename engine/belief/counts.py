@@ -46,10 +46,19 @@ def leaning(book: Mapping[str, float], counts: Mapping[str, float], weight: floa
     """Shares after counts: the book's and those learnt from cases, mixed by how the counts speak for either.
 
     Both are held equally likely beforehand, so a workshop that is as the book says does
-    not pay for the chance that it might not be.
+    not pay for the chance that it might not be. What is learnt is, before scaling,
+
+        book x (m + found) / (m + expected),  m = max(weight x book, 1)
+
+    which is the Dirichlet mean, except that a share so small that the book stands for less
+    than one case of it counts as one: a single case, perhaps mislabelled, is no proof.
     """
     total = sum(counts.values())
     differs = 1 / (1 + exp(-max(min(departure(book, counts, weight), 700.0), -700.0)))
-    return {
-        f: (1 - differs) * p + differs * (weight * p + counts.get(f, 0.0)) / (weight + total) for f, p in book.items()
-    }
+    learnt = {f: p * _ratio(max(weight * p, 1.0), counts.get(f, 0.0), total * p) for f, p in book.items()}
+    scale = differs / sum(learnt.values())
+    return {f: (1 - differs) * p + scale * learnt[f] for f, p in book.items()}
+
+
+def _ratio(mass: float, found: float, expected: float) -> float:
+    return (mass + found) / (mass + expected)

@@ -39,6 +39,7 @@ class Route(Struct, frozen=True, kw_only=True):
     harm: float
     hazard: int
     litres: tuple[float, float]
+    litres_m2: tuple[float, float]
     dry_hours: tuple[float, float]
     cautions: list[str]
 
@@ -53,7 +54,10 @@ class Plan(Struct, frozen=True):
 
 
 class Ground(Struct, frozen=True, kw_only=True):
-    """What the routes of one surface rest on. `below`: chances of a film under the top one that goes too."""
+    """What the routes of one surface rest on.
+
+    `below`: chances of a film under the top one that goes too; `kept`: of one that stays.
+    """
 
     posterior: Posterior
     costs: CostTable
@@ -62,6 +66,7 @@ class Ground(Struct, frozen=True, kw_only=True):
     room: Room
     flooded_hours: float
     below: Mapping[str, float]
+    kept: Mapping[str, float]
 
 
 def rank_routes(predictions: Sequence[Prediction], ground: Ground) -> list[Route]:
@@ -131,6 +136,7 @@ def _route(plan: Plan, allowed: Sequence[Prediction], ground: Ground) -> Route:
         flooded_hours=ground.flooded_hours,
         finishes=possible,
         below=_below(first, allowed, ground),
+        kept=max(ground.kept, key=lambda f: (ground.kept[f], f), default=None),
     )
     stages = tree(first, second, setting, knowledge)
     covers = [f for f in possible if first.effects_by[f]["dissolves"] + first.effects_by[f]["lifts"] >= COVERED]
@@ -145,6 +151,7 @@ def _route(plan: Plan, allowed: Sequence[Prediction], ground: Ground) -> Route:
         harm=first.harm,
         hazard=knowledge.removers[first.remover].hazard,
         litres=first.litres,
+        litres_m2=(first.litres[0] / ground.weights.area_m2, first.litres[1] / ground.weights.area_m2),
         dry_hours=dry_hours(knowledge.removers[first.remover], ground.flooded_hours),
         cautions=list(dict.fromkeys(c for stage in stages for c in stage.cautions)),
     )

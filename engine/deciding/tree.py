@@ -43,12 +43,13 @@ class Below(Struct, frozen=True):
 
 
 class Setting(Struct, frozen=True, kw_only=True):
-    """Room, hours for a flooded face to come dry in it, finishes that are possible, and the film below."""
+    """Room, hours for a flooded face to come dry in it, possible finishes, the film below that goes or is kept."""
 
     room: Room
     flooded_hours: float
     finishes: Sequence[str]
     below: Below | None
+    kept: str | None
 
 
 def tree(first: Prediction, second: Prediction | None, setting: Setting, knowledge: Knowledge) -> list[Branch]:
@@ -58,8 +59,8 @@ def tree(first: Prediction, second: Prediction | None, setting: Setting, knowled
     stages = [
         _patch(first, remover, warned, knowledge),
         _coats(first, remover, knowledge),
-        _stop_when(first),
-        _after(first, remover, knowledge),
+        _stop_when(first, setting.kept, knowledge),
+        _after(first, remover, warned, knowledge),
         _dry(remover, setting),
         Branch(kind="recoat", text=f"Before the next coat: {_small(remover.residue)}", remover=first.remover),
     ]
@@ -105,7 +106,7 @@ def _patch(first: Prediction, remover: Remover, warned: list[str], knowledge: Kn
         text=text,
         remover=first.remover,
         minutes=first.dwell_minutes,
-        cautions=[*dict.fromkeys([*warned, *_cautions(remover, knowledge, after=False)])],
+        cautions=_cautions([*warned, *remover.cautions], knowledge, after=False),
     )
 
 
@@ -125,7 +126,7 @@ def _coats(first: Prediction, remover: Remover, knowledge: Knowledge) -> Branch:
         text=f"{sentence(remover.how)}{hot}{expect}",
         remover=first.remover,
         minutes=first.dwell_minutes,
-        cautions=_cautions(remover, knowledge, after=False),
+        cautions=_cautions(remover.cautions, knowledge, after=False),
     )
 
 
@@ -138,21 +139,23 @@ def _looks(first: Prediction, remover: Remover) -> str:
     return f": first look after {span_told(low, low)}, off after {span_told(high, high)} at the latest."
 
 
-def _stop_when(first: Prediction) -> Branch:
+def _stop_when(first: Prediction, kept: str | None, knowledge: Knowledge) -> Branch:
     most = max(2, round(first.coats[1]))
     text = "Stop at once if the wood darkens, colour or fibres come along, or an edge lifts."
+    if kept is not None:
+        text = f"Stop as soon as the {knowledge.finishes[kept].name} below shows: it stays. Clean it with what does not touch it."
     feared = f" Here above all: {_small(first.harms[0].why)}" if first.harms else ""
     return Branch(
         kind="stop-when", text=f"{text}{feared} No progress after {most} rounds: write it down as tried and change."
     )
 
 
-def _after(first: Prediction, remover: Remover, knowledge: Knowledge) -> Branch:
+def _after(first: Prediction, remover: Remover, warned: list[str], knowledge: Knowledge) -> Branch:
     return Branch(
         kind="after",
         text=sentence(remover.after),
         remover=first.remover,
-        cautions=_cautions(remover, knowledge, after=True),
+        cautions=_cautions([*warned, *remover.cautions], knowledge, after=True),
     )
 
 
@@ -187,8 +190,9 @@ def _turn(first: Prediction, second: Prediction, knowledge: Knowledge) -> Branch
     return Branch(kind="if-not", text=text, remover=second.remover, minutes=second.dwell_minutes, cautions=two.cautions)
 
 
-def _cautions(remover: Remover, knowledge: Knowledge, after: bool) -> list[str]:
-    return [c for c in remover.cautions if knowledge.cautions[c].after == after]
+def _cautions(names: Sequence[str], knowledge: Knowledge, after: bool) -> list[str]:
+    """Those that matter while working, or those for clearing up."""
+    return [c for c in dict.fromkeys(names) if knowledge.cautions[c].after == after]
 
 
 def _litres(span: Span) -> str:

@@ -8,7 +8,7 @@ from ..knowledge.base import Knowledge
 from ..knowledge.entries import Finish
 from ..piece.form import Surface
 
-LEAST_UM = (5.0, 10.0)  # what stands in the wood still takes some time
+LEAST_UM = (25.0, 50.0)  # wetting takes its time however little stands there
 
 
 class Told(Struct, frozen=True):

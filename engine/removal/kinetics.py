@@ -31,13 +31,19 @@ def thickness_factor(micrometres: float) -> tuple[float, float]:
     return min(ratio, ratio * ratio), max(ratio, ratio * ratio)
 
 
-def dwell(book: tuple[float, float], micrometres: tuple[float, float], celsius: float) -> tuple[float, float]:
-    """Minutes of contact for a film of this range of thickness at this temperature."""
+def dwell(
+    book: tuple[float, float], micrometres: tuple[float, float], celsius: float, dissolves: bool = False
+) -> tuple[float, float]:
+    """Minutes of contact for a film of this range of thickness at this temperature.
+
+    A film that dissolves goes layer by layer from the top, so its time grows with the
+    thickness and no faster.
+    """
     speed = temperature_factor(celsius)
-    return (
-        book[0] * thickness_factor(micrometres[0])[0] / speed,
-        book[1] * thickness_factor(micrometres[1])[1] / speed,
-    )
+    low, high = thickness_factor(micrometres[0])[0], thickness_factor(micrometres[1])[1]
+    if dissolves:
+        low, high = (um / REFERENCE_UM for um in micrometres)
+    return book[0] * low / speed, book[1] * high / speed
 
 
 def coats(needed: tuple[float, float], open_minutes: float, book: tuple[float, float]) -> tuple[float, float]:

@@ -21,7 +21,7 @@ from . import kinetics
 from .effects import Effects, after_trials, effects_on
 from .film import Told, slower, thickness
 from .layers import against_kept
-from .objection import Objection, law_vetoes, law_warnings, objections, told_before
+from .objection import CHEMICAL, Objection, law_vetoes, law_warnings, objections, told_before
 from .reason import Aim, reason
 
 Span = tuple[float, float]
@@ -87,20 +87,24 @@ class Clock:
         if key not in self._kept:
             entry = self._knowledge.finishes[finish]
             um = thickness(film, entry, self._knowledge)
-            self._kept[key] = _times(self._knowledge.removers[remover], um, slower(film, entry), celsius)
+            gives = self._knowledge.pairs[finish][remover].gives
+            liquid = _likeliest(gives) == "dissolves"
+            how = self._knowledge.removers[remover]
+            stretched = slower(film, entry) if how.action in CHEMICAL else 1.0
+            self._kept[key] = _times(how, um, stretched, celsius, liquid)
         return self._kept[key]
 
 
-def _times(remover: Remover, film_um: Span, stretched: float, celsius: float) -> Times:
+def _times(remover: Remover, film_um: Span, stretched: float, celsius: float, dissolves: bool) -> Times:
+    """`stretched`: how many times as long an aged film may take, kept wet under cover; it costs no more coats."""
     work = remover.work
     if remover.action in ("cutting", "abrasion"):
         low, high = (max(um / kinetics.REFERENCE_UM, LEAST_FILM) for um in film_um)
         return Times(work.dwell_minutes, work.coats, (work.active_hours_m2[0] * low, work.active_hours_m2[1] * high))
-    low, high = kinetics.dwell(work.dwell_minutes, film_um, celsius)
-    high *= stretched
+    low, high = kinetics.dwell(work.dwell_minutes, film_um, celsius, dissolves)
     coats = kinetics.coats((low, high), work.open_minutes, work.coats)
     longest = work.open_minutes * coats[1]  # after that many coats one stops, moved or not
-    return Times((min(low, longest), min(high, longest)), coats, _scaled(work.active_hours_m2, coats, 1.0))
+    return Times((min(low, longest), min(high, longest) * stretched), coats, _scaled(work.active_hours_m2, coats, 1.0))
 
 
 class Here(Struct, frozen=True, kw_only=True):
@@ -150,7 +154,7 @@ def _predict(name: str, here: Here, shares: list[tuple[str, float]]) -> Predicti
         because=pair.why,
         rules=[pair.rule, *pair.because],
         exception=pair.exception,
-        aim=_aim(name, here, effects_by, times),
+        aim=_aim(name, remover, here, effects_by, times),
         dwell_minutes=_mean([(p, times[f].dwell_minutes) for f, p in moved]),
         coats=coats,
         hours=_scaled(_mean([(p, times[f].hours_m2) for f, p in moved]), (1.0, 1.0), here.area_m2),
@@ -177,7 +181,7 @@ def _effects_by(name: str, here: Here) -> dict[str, Effects]:
     return {f: after_trials(effects_on(f, name, here.tables), trials, slip) for f in here.tables.finishes}
 
 
-def _aim(name: str, here: Here, effects_by: dict[str, Effects], times: dict[str, Times]) -> Aim:
+def _aim(name: str, remover: Remover, here: Here, effects_by: dict[str, Effects], times: dict[str, Times]) -> Aim:
     """What the reason is told from, for the most probable finish and those that would go otherwise."""
     top = here.posterior.top
     best = _likeliest(effects_by[top])
@@ -194,7 +198,7 @@ def _aim(name: str, here: Here, effects_by: dict[str, Effects], times: dict[str,
         dwell_minutes=times[top].dwell_minutes,
         coats=times[top].coats,
         hours_m2=times[top].hours_m2,
-        old=slower(here.film, here.tables.knowledge.finishes[top]) > 1,
+        old=slower(here.film, here.tables.knowledge.finishes[top]) > 1 and remover.action in CHEMICAL,
         others=others,
     )
 

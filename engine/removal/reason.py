@@ -18,7 +18,7 @@ Span = tuple[float, float]
 NEAR, EDGE, FAR = 0.8, 1.0, 1.2  # relative distances: well inside, inside, on the edge; beyond is foreign
 
 NETWORK = {
-    "none": "Nothing but drying made this film, so a liquid that suits its resin dissolves it.",
+    "none": "This film dried and did not cure: a liquid that suits its resin would dissolve it.",
     "light": "A solvent can only swell this film: it has cured, so nothing dissolves it.",
     "dense": "A solvent can only swell this film: it is tightly crosslinked, so nothing dissolves it and little gets in.",
 }
@@ -56,7 +56,8 @@ def reason(aim: Aim, knowledge: Knowledge) -> str:
     if pair.exception:
         told.insert(0, "An exception of the book.")
     elif remover.blend and not finish.film.in_wood:
-        told = [NETWORK[finish.chemistry.network], _distance(finish, remover, aim.effect, knowledge), *told]
+        network = "" if aim.effect == "dissolves" else NETWORK[finish.chemistry.network]
+        told = [network, _distance(finish, remover, aim.effect, knowledge), *told]
     told += [_expect(aim, remover), _old(aim), _others(aim, knowledge)]
     return " ".join(part for part in told if part)
 
@@ -81,7 +82,7 @@ def _distance(finish: Finish, remover: Remover, effect: Effect, knowledge: Knowl
 def _liquid(remover: Remover, knowledge: Knowledge) -> str:
     """The liquid by its main solvent, or the whole blend by the remover's name."""
     main = max(remover.blend, key=lambda name: remover.blend[name])
-    alone = remover.blend[main] > 0.6 * sum(remover.blend.values())
+    alone = remover.blend[main] > 0.8 * sum(remover.blend.values())
     name = knowledge.solvents[main].name if alone else remover.name
     return name[:1].upper() + name[1:]
 
@@ -100,7 +101,7 @@ def _expect(aim: Aim, remover: Remover) -> str:
 
 def _old(aim: Aim) -> str:
     stretched = aim.old and aim.dwell_minutes[1] > 0 and aim.effect != "no-effect"
-    return "If the film is as old as the piece it has tightened, and the long end of that counts." if stretched else ""
+    return "If the film is as old as the piece it has tightened: keep it wet under cover and count on the long end." if stretched else ""
 
 
 def _others(aim: Aim, knowledge: Knowledge) -> str:

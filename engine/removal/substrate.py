@@ -18,13 +18,19 @@ from .window import mid_overlap
 
 
 class Wooden(Struct, frozen=True, kw_only=True):
-    """What is known or assumed of the wood beneath one surface; millimetres, degrees C."""
+    """What is known or assumed of the wood beneath one surface; millimetres, degrees C.
+
+    `budget_mm` may be sanded away in all: the least thickness less `stays_mm`, which has
+    to stay, and `unseen_mm`, the margin for what cannot be seen.
+    """
 
     build: str
     veneer_mm: tuple[float, float] | None
     veneer_known: str
     glue: Glue | None
     budget_mm: float
+    stays_mm: float
+    unseen_mm: float
     sequences: list[tuple[str, float]]
 
 
@@ -33,13 +39,17 @@ def wooden(surface: Surface, years: tuple[int, int] | None, knowledge: Knowledge
     book = knowledge.substrate
     veneer, known = _veneer(surface, years, book)
     glue = None if surface.build == "solid" else _worst_glue(years, book)
-    budget = _budget(veneer, known, book)
+    stays = book.reserve_mm["veneer" if veneer else "solid"]
+    unseen = book.unsure_mm["measured" if known == "measured" else "guessed"] if veneer else 0.0
+    budget = max(0.0, veneer[0] - stays - unseen) if veneer else stays
     return Wooden(
         build=surface.build,
         veneer_mm=veneer,
         veneer_known=known,
         glue=glue,
         budget_mm=round(budget, 3),
+        stays_mm=stays,
+        unseen_mm=unseen,
         sequences=allowed_sequences(book, budget),
     )
 
@@ -76,11 +86,3 @@ def _worst_glue(years: tuple[int, int] | None, book: Substrate) -> Glue | None:
     fear = {"none": 0, "low": 1, "medium": 2, "high": 3}
     rows = [glue for glue in book.glues.values() if years is None or mid_overlap(glue.years, years)]
     return max(rows, key=lambda g: (fear[g.water] + fear[g.alkali], -g.heat_limit_c), default=None)
-
-
-def _budget(veneer: tuple[float, float] | None, known: str, book: Substrate) -> float:
-    if veneer is None:
-        return book.reserve_mm["solid"]
-    return max(
-        0.0, veneer[0] - book.reserve_mm["veneer"] - book.unsure_mm["measured" if known == "measured" else "guessed"]
-    )

@@ -30,7 +30,7 @@ def why_not(desk: Desk, name: str) -> Page:
     if name in knowledge.finishes:
         return [why_finish(done, name, knowledge)]
     if name in knowledge.removers:
-        return [why_remover(done, name, desk.book.get().tables, knowledge)]
+        return [why_remover(done, name, desk.state.piece.place, knowledge)]
     names = {*knowledge.finishes, *knowledge.removers}
     raise Misread(
         f"whynot needs a finish or a remover: {nearest(name, names)}"

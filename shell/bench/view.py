@@ -7,9 +7,12 @@ import textwrap
 from collections.abc import Callable
 from itertools import zip_longest
 
+from rich.text import Text
+
 from ...engine.assessment import SurfaceReport
 from ...engine.explain import Because
 from ...engine.knowledge.base import Knowledge
+from ..tell.safe import safe
 from ..tell.screen import Screen
 from .page import Caution, Choices, Page, Ranked, Row
 
@@ -18,31 +21,44 @@ LEAST_HEIGHT = 12
 CELLS = 12
 REST = " [...]"  # the word `cautions`, which the hints name, shows the rest
 WIDE = 72  # columns from which on a chance stands in words too
-NUMBER = 5  # columns of a number in front of a choice
 MANY = 12  # choices from which on long ones are cut rather than given a line each
 GAP = 3  # columns between two columns of choices
+Bar = Callable[[float, int], str]
+Line = tuple[str, str]  # text, style
 
 
 def draw(page: Page, screen: Screen, knowledge: Knowledge | None = None, height: int | None = None) -> None:
     """Show a page; with a height, what can be spared is left out until it fits."""
+    lines: list[Line] = []
     for item in fitted(page, screen.width, height):
-        match item:
-            case Row():
-                _row(item, screen)
-            case Caution():
-                screen.marked("!", item.text, style="bold")
-            case Ranked():
-                screen.line(ranked_line(item, screen), indent=2)
-            case Choices():
-                _choices(item, screen)
-            case Because() if knowledge is not None:
-                from ..tell.because import tell_because
+        if isinstance(item, Because | SurfaceReport):
+            _print(lines, screen)
+            lines = []
+            _tell(item, screen, knowledge)
+        elif isinstance(item, Choices) and screen.plain:
+            lines += lines_for(Choices(item.rows), screen.width, screen.bar)
+        else:
+            lines += lines_for(item, screen.width, screen.bar)
+    _print(lines, screen)
 
-                tell_because(item, knowledge, screen)
-            case SurfaceReport():
-                from ..tell.assessment import tell_surface
 
-                tell_surface(item, screen)
+def _tell(item: Because | SurfaceReport, screen: Screen, knowledge: Knowledge | None) -> None:
+    """What other commands tell too, told the same way."""
+    if isinstance(item, SurfaceReport):
+        from ..tell.assessment import tell_surface
+
+        tell_surface(item, screen)
+    elif knowledge is not None:
+        from ..tell.because import tell_because
+
+        tell_because(item, knowledge, screen)
+
+
+def _print(lines: list[Line], screen: Screen) -> None:
+    """All lines at once: they are wrapped already, and one by one they cost a person's patience."""
+    if lines:
+        whole = Text("\n").join(Text(text, style=style) for text, style in lines)
+        screen.console.print(whole, no_wrap=True, overflow="ignore", crop=False)
 
 
 def fitted(page: Page, width: int, height: int | None) -> Page:
@@ -66,47 +82,57 @@ def _shorter(sentences: int) -> Callable[[Page], Page]:
 CUTS = (*(_without(level) for level in range(9, 1, -1)), _shorter(2), _shorter(1), _without(1))
 
 
-def lines_of(page: Page, width: int) -> int:
-    """How many lines of `width` columns a page takes."""
-    return sum(_lines(item, width) for item in page)
-
-
-def _lines(item: object, width: int) -> int:
-    match item:
-        case Row():
-            return _wrapped(item.text, width - item.indent - (len(item.mark) + 3 if item.mark else 0))
-        case Caution():
-            return _wrapped(item.text, width - 4)
-        case Choices():
-            if item.short:
-                return len(_table(item, width - 2))
-            return sum(_wrapped(c.text, width - NUMBER - 1) for c in item.rows)
-    return 1
-
-
-def _wrapped(text: str, width: int) -> int:
-    return max(1, len(textwrap.wrap(text, max(width, 20))))
-
-
 def _first(text: str, sentences: int) -> str:
-    """The first sentences of a caution, and how to read the rest of it."""
+    """The first sentences of a caution, and a mark that there is more."""
     short = "".join(re.findall(r"[^.]+\.", text.removesuffix(REST))[:sentences]).strip()
     return short + REST if short and len(short) + len(REST) < len(text) else text
 
 
-def _row(row: Row, screen: Screen) -> None:
-    if row.mark:
-        screen.marked(row.mark, row.text, indent=2 + row.indent, style=row.style)
-    else:
-        screen.line(row.text, row.style, indent=row.indent)
+def lines_of(page: Page, width: int) -> int:
+    """How many lines of `width` columns a page takes."""
+    return sum(len(lines_for(item, width, _no_bar)) for item in page)
 
 
-def ranked_line(row: Ranked, screen: Screen) -> str:
-    """Name, bar, chance, change by the last answer, the chance in a word."""
-    word = f"  {row.word}" if screen.width >= WIDE else ""
-    name = min(screen.width - (46 if word else 28), 34)
+def _no_bar(_share: float, cells: int) -> str:
+    return " " * cells
+
+
+def lines_for(item: object, width: int, bar: Bar) -> list[Line]:
+    """An item as lines of at most `width` columns, as far as words allow."""
+    match item:
+        case Row(mark=""):
+            return _wrapped(item.text, width, " " * item.indent, " " * item.indent, item.style)
+        case Row():
+            return _hung(item.mark, item.text, width, item.style, 2 + item.indent)
+        case Caution():
+            return _hung("!", item.text, width, "bold", 2)
+        case Ranked():
+            return [(f"  {ranked_line(item, width - 2, bar)}", "")]
+        case Choices(short=True):
+            return [(f"  {line}", "") for line in _table(item, width - 2)]
+        case Choices():
+            numbered = enumerate(item.rows, 1)
+            return [line for n, choice in numbered for line in _hung(f"{n:>2}", choice.text, width, "", 2)]
+    return [("", "")]
+
+
+def _hung(mark: str, text: str, width: int, style: str, indent: int) -> list[Line]:
+    """A paragraph that hangs beside its mark."""
+    first = " " * indent + safe(mark) + " "
+    return _wrapped(text, width, first, " " * len(first), style)
+
+
+def _wrapped(text: str, width: int, first: str, rest: str, style: str) -> list[Line]:
+    lines = textwrap.wrap(safe(text), max(width, 40), initial_indent=first, subsequent_indent=rest)
+    return [(line, style) for line in lines or [first.rstrip()]]
+
+
+def ranked_line(row: Ranked, width: int, bar: Bar) -> str:
+    """Name, bar, chance, change by the last answer, the chance in a word if there is room."""
+    word = f"  {row.word}" if width >= WIDE else ""
+    name = min(width - (44 if word else 26), 34)
     change = f"{row.change * 100:+4.0f}" if abs(row.change) >= 0.005 else "    "
-    return f"{row.name[:name]:<{name}} {screen.bar(row.p, CELLS)} {row.p:4.0%} {change}{word}"
+    return f"{row.name[:name]:<{name}} {bar(row.p, CELLS)} {row.p:4.0%} {change}{word}"
 
 
 def _clipped(text: str, width: int) -> str:
@@ -115,7 +141,7 @@ def _clipped(text: str, width: int) -> str:
 
 def _table(choices: Choices, width: int) -> list[str]:
     """Numbered choices side by side in as many columns as fit, numbers running down."""
-    cells = [f"{number:>2} {choice.text}" for number, choice in enumerate(choices.rows, 1)]
+    cells = [f"{number:>2} {safe(choice.text)}" for number, choice in enumerate(choices.rows, 1)]
     if len(cells) > MANY:
         cells = [_clipped(cell, width // 2 - GAP) for cell in cells]
     for depth in range(1, len(cells) + 1):
@@ -125,12 +151,3 @@ def _table(choices: Choices, width: int) -> list[str]:
             lines = zip_longest(*columns, fillvalue="")
             return ["".join(f"{c:<{w}}" for c, w in zip(line, widths, strict=True)).rstrip() for line in lines]
     return cells
-
-
-def _choices(choices: Choices, screen: Screen) -> None:
-    if choices.short and not screen.plain:
-        for line in _table(choices, screen.width - 2):
-            screen.line(f"  {line}")
-        return
-    for number, choice in enumerate(choices.rows, 1):
-        screen.marked(f"{number:>2}", choice.text)

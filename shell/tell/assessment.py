@@ -55,9 +55,12 @@ def tell_surface(surface: SurfaceReport, screen: Screen) -> None:
         screen.marked("Next test:", f"{test.name}. {test.how} {test.why}")
         screen.items([first_sentence(after_id(c)) for c in test.cautions], indent=4, mark="!")
     screen.items([after_id(f) for f in surface.flags], mark="!")
+    screen.items(surface.tried, mark="tried")
     _removers(surface.removers, screen)
+    screen.marked("Sanding:", surface.sanding.text)
     if surface.routes:
-        _route(surface.routes[0], surface.routes[1:], screen)
+        names = {r.finish: r.name for r in surface.ranking}
+        _route(surface.routes[0], surface.routes[1:], [names[f] for f in surface.routes[0].covers], screen)
     tell_stains(surface.stains, screen)
     tell_coats(surface.recoat, screen)
     tell_moves(surface, screen)
@@ -83,10 +86,10 @@ def _removers(removers: list[RemoverReport], screen: Screen) -> None:
     works = [r for r in removers if not r.vetoed_by and r.works >= 0.5][:SHOWN_REMOVERS]
     if works:
         screen.line("Takes it off", "bold", indent=2)
-    for reason, group in _by_reason(works, lambda r: _first(r.because)):
-        figures = "; ".join(f"{r.name} {r.works:.0%}, harm {r.harm:.0%}, {_hours(r.hours)}" for r in group)
-        screen.marked(screen.bullet, f"{figures}. {reason}", 4)
-        screen.items(dict.fromkeys(after_id(w) for r in group for w in r.warnings[:2]), indent=6, mark="!")
+    for r in works:
+        figures = f"{r.name} {r.works:.0%}, harm {r.harm:.0%}, {_hours(r.hours)}"
+        screen.marked(screen.bullet, f"{figures}. {r.reason}", 4)
+        screen.items([after_id(w) for w in r.warnings[:3]], indent=6, mark="!")
     fails = sorted((r for r in removers if not r.vetoed_by and r.works < 0.3), key=lambda r: r.works)
     if fails:
         screen.line("Would not", "bold", indent=2)
@@ -108,11 +111,18 @@ def _by_reason(
     return list(groups.items())
 
 
-def _route(best: RouteReport, others: list[RouteReport], screen: Screen) -> None:
-    screen.line(f"Route: about {best.expected_hours:.1f} h of work, harm {best.harm:.0%}", "bold", indent=2)
-    for number, step in enumerate(best.steps, 1):
-        screen.marked(f"{number}.", step, 4)
-    screen.items([first_sentence(after_id(c)) for c in best.cautions], indent=4, mark="!")
+def _route(best: RouteReport, others: list[RouteReport], covers: list[str], screen: Screen) -> None:
+    """The best route stage by stage, each caution where it first matters, and what the runner-up would cost."""
+    litres = f", {best.litres_m2[0]:.1f}-{best.litres_m2[1]:.1f} l a square metre" if best.litres_m2[1] >= 0.05 else ""
+    figures = f"about {best.expected_hours:.1f} h of work, harm {best.harm:.0%}, hazard {best.hazard} of 5{litres}"
+    screen.line(f"Route: {figures}", "bold", indent=2)
+    if len(covers) > 1:
+        screen.line(f"It takes {listed(covers)} alike.", indent=4)
+    full = {c.partition(": ")[0]: c for c in best.cautions}
+    for number, stage in enumerate(best.tree, 1):
+        screen.marked(f"{number}.", stage.text, 4)
+        new = [full.pop(name) for name in stage.cautions if name in full]
+        screen.items([first_sentence(after_id(c)) for c in new], indent=7, mark="!")
     for other in others[:1]:
         more = other.expected_minutes - best.expected_minutes
         screen.line(f"Runner-up: {other.name}, {more:+.0f} minutes in all, harm and hazard counted.", indent=4)

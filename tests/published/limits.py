@@ -13,8 +13,8 @@ def _limit(given: Row, expect: Row, tolerance: Any) -> Got:
 
 
 def _solvent(given: Row, expect: Row, tolerance: float) -> Got:
-    found = next(s for s in examiner().knowledge.solvents.values() if s.cas == given["cas"])
-    return near(found.flash_c if found.flash_c is not None else float("nan"), expect["celsius"], tolerance)
+    flash = next((s.flash_c for s in examiner().knowledge.solvents.values() if s.cas == given["cas"]), None)
+    return near(flash if flash is not None else float("nan"), expect["celsius"], tolerance)
 
 
 def _agent(given: Row, expect: Row, tolerance: float) -> Got:

@@ -1,0 +1,105 @@
+"""What a remover that was tried has changed: in belief, and in the way off."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from msgspec import Struct
+
+from ..belief.evidence import Evidence
+from ..belief.posterior import Posterior
+from ..knowledge.base import PATCH_PREFIX, Knowledge
+from ..piece.form import Surface
+from ..words import likely, span_told
+from .routes import Route
+
+NOTABLE = 0.01
+SEEN = {
+    "works": "it worked",
+    "dissolves": "it dissolved the film",
+    "lifts": "it lifted the film",
+    "softens": "it only softened the film",
+    "no-effect": "no effect",
+}
+
+
+class Change(Struct, frozen=True, kw_only=True):
+    """One try: remover, what was seen, the finishes that rose and fell most, the best route before and now."""
+
+    remover: str
+    seen: str
+    rose: str | None
+    fell: str | None
+    before: str | None
+    now: str | None
+    text: str
+
+
+def told_change(
+    item: Evidence,
+    surface: Surface,
+    before: Posterior,
+    after: Posterior,
+    routes_before: Sequence[Route],
+    routes: Sequence[Route],
+    knowledge: Knowledge,
+) -> Change:
+    """The change that one try of a remover made; belief and routes with and without it."""
+    remover = item.test.removeprefix(PATCH_PREFIX)
+    moved = {f: p - before.finishes[f] for f, p in after.finishes.items()}
+    up, down = max(moved, key=lambda f: (moved[f], f)), min(moved, key=lambda f: (moved[f], f))
+    rose = up if moved[up] >= NOTABLE else None
+    fell = down if moved[down] <= -NOTABLE else None
+    first_before = routes_before[0].remover if routes_before else None
+    first = routes[0].remover if routes else None
+    told = [
+        _seen(item, remover, surface, knowledge),
+        _belief(rose, fell, before, after, knowledge),
+        _short(item, knowledge, remover),
+        _route(first_before, first, knowledge),
+    ]
+    return Change(
+        remover=remover,
+        seen=item.seen,
+        rose=rose,
+        fell=fell,
+        before=first_before,
+        now=first,
+        text=" ".join(part for part in told if part),
+    )
+
+
+def _seen(item: Evidence, remover: str, surface: Surface, knowledge: Knowledge) -> str:
+    times = [t.minutes for t in surface.tried if t.remover == remover and t.minutes is not None]
+    after = f" after {span_told(max(times), max(times))}" if times and item.name.startswith("tried/") else ""
+    seen = SEEN[item.seen]
+    return f"{knowledge.removers[remover].name}{after}: {seen}."
+
+
+def _belief(rose: str | None, fell: str | None, before: Posterior, after: Posterior, knowledge: Knowledge) -> str:
+    told = []
+    for name, verb in ((rose, "likelier"), (fell, "less likely")):
+        if name is not None:
+            was, now = before.finishes[name], after.finishes[name]
+            much = "much " if max(was, now) >= 2 * min(was, now) else ""
+            told.append(
+                f"{knowledge.finishes[name].name} is {much}{verb} for it ({was:.0%} before, {now:.0%} now, {likely(now)})"
+            )
+    return "; ".join(told) + "." if told else "It says nothing new of the finish."
+
+
+def _short(item: Evidence, knowledge: Knowledge, remover: str) -> str:
+    if item.keeps >= 1:
+        return ""
+    needed = knowledge.removers[remover].work.dwell_minutes[0]
+    return f"It was cut short ({span_told(needed, needed)} is the least), so it counts for {item.keeps:.0%}."
+
+
+def _route(before: str | None, now: str | None, knowledge: Knowledge) -> str:
+    if now is None:
+        return "Nothing is left that would work and may be used: keep the film, or cut it away."
+    name = knowledge.removers[now].name
+    if before == now:
+        return f"The way off stays {name}."
+    was = f", not {knowledge.removers[before].name}" if before is not None else ""
+    return f"The way off is now {name}{was}."
