@@ -88,7 +88,7 @@ class Examiner:
         self.sharper = Tables(knowledge, self.counts, STEP_SHARPER)
         rules = [rule for file in knowledge.rules.values() if file.scope == "surface" for rule in file.rules]
         self._network = Network(rules)
-        self._clock = Clock(knowledge)
+        self._clock = Clock(self.tables)
         self._flooded: dict[Room, float] = {}
         self._shares = shares_under(knowledge, counts)
         self._over = Network([rule for rule in rules if rule.then.contamination])

@@ -31,7 +31,7 @@ def odd_ones(done: list[Examination], knowledge: Knowledge) -> list[str]:
 def _agreement(one: Examination, other: Examination) -> float:
     """How far two beliefs point at the same finishes, 1 for equal ones, 0 for none in common, however spread they are."""
     mine, theirs = one.posterior.finishes.values(), other.posterior.finishes.values()
-    return sum(map(mul, mine, theirs)) / (hypot(*mine) * hypot(*theirs))
+    return float(sum(map(mul, mine, theirs)) / (hypot(*mine) * hypot(*theirs)))
 
 
 def _told(one: Examination, unlike: list[Examination], knowledge: Knowledge) -> str:

@@ -10,7 +10,7 @@ from ..belief.evidence import Evidence
 from ..belief.posterior import Posterior
 from ..knowledge.base import PATCH_PREFIX, Knowledge
 from ..piece.form import Surface
-from ..words import likely, span_told
+from ..words import listed, sentence, span_told
 from .routes import Route
 
 NOTABLE = 0.01
@@ -73,7 +73,7 @@ def _seen(item: Evidence, remover: str, surface: Surface, knowledge: Knowledge) 
     times = [t.minutes for t in surface.tried if t.remover == remover and t.minutes is not None]
     after = f" after {span_told(max(times), max(times))}" if times and item.name.startswith("tried/") else ""
     seen = SEEN[item.seen]
-    return f"{knowledge.removers[remover].name}{after}: {seen}."
+    return f"{sentence(knowledge.removers[remover].name + after)[:-1]}: {seen}."
 
 
 def _belief(rose: str | None, fell: str | None, before: Posterior, after: Posterior, knowledge: Knowledge) -> str:
@@ -82,10 +82,8 @@ def _belief(rose: str | None, fell: str | None, before: Posterior, after: Poster
         if name is not None:
             was, now = before.finishes[name], after.finishes[name]
             much = "much " if max(was, now) >= 2 * min(was, now) else ""
-            told.append(
-                f"{knowledge.finishes[name].name} is {much}{verb} for it ({was:.0%} before, {now:.0%} now, {likely(now)})"
-            )
-    return "; ".join(told) + "." if told else "It says nothing new of the finish."
+            told.append(f"{knowledge.finishes[name].name} {much}{verb} ({was:.0%} before, {now:.0%} now)")
+    return f"That makes {listed(told)}." if told else "It says nothing new of the finish."
 
 
 def _short(item: Evidence, knowledge: Knowledge, remover: str) -> str:

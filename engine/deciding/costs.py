@@ -16,7 +16,7 @@ from msgspec import Struct
 
 from ..belief.tables import Tables
 from ..knowledge.base import Knowledge
-from ..knowledge.entries import EFFECTS, Effect, Taste
+from ..knowledge.entries import EFFECTS, Taste
 from ..removal.predict import Prediction
 
 
@@ -67,24 +67,14 @@ def fixed_minutes(prediction: Prediction, knowledge: Knowledge, weights: Weights
     )
 
 
-def work_minutes(prediction: Prediction, finish: str, knowledge: Knowledge, weights: Weights) -> dict[Effect, float]:
-    """Minutes of work on this finish, by the effect that the remover has."""
-    book = knowledge.decide
-    fallback = fallback_minutes(knowledge, weights)
-    active = prediction.minutes_on[finish] * weights.taste.time
-    minutes: dict[Effect, float] = {}
-    for effect in EFFECTS:
-        saved = book.works_by_effect[effect]
-        minutes[effect] = min(active / saved, active + fallback) if saved > 0 else fallback
-    return minutes
-
-
 def _row(prediction: Prediction, tables: Tables, weights: Weights) -> list[float]:
     knowledge = tables.knowledge
     fixed = fixed_minutes(prediction, knowledge, weights)
+    fallback = fallback_minutes(knowledge, weights)
+    saves = [(e, knowledge.decide.works_by_effect[e]) for e in EFFECTS]
     row = []
     for finish in tables.finishes:
-        minutes = work_minutes(prediction, finish, knowledge, weights)
-        chances = prediction.effects_by[finish]
-        row.append(fixed + sum(chances[e] * minutes[e] for e in EFFECTS))
+        active = prediction.minutes_on[finish] * weights.taste.time
+        chances, most = prediction.effects_by[finish], active + fallback
+        row.append(fixed + sum(chances[e] * (min(active / s, most) if s > 0 else fallback) for e, s in saves))
     return [*row, sum(row) / len(row)]

@@ -14,10 +14,10 @@ from msgspec import Struct
 from ..belief.posterior import Posterior
 from ..belief.tables import Tables
 from ..knowledge.base import Knowledge
-from ..knowledge.entries import EFFECTS, Decide
+from ..knowledge.entries import Decide
 from ..piece.form import Room
 from ..removal.predict import Prediction
-from .costs import CostTable, Weights, fallback_minutes, fixed_minutes, work_minutes
+from .costs import CostTable, Weights, fallback_minutes, fixed_minutes
 from .tree import Below, Branch, Setting, dry_hours, tree
 
 MOST_ROUTES = 4
@@ -94,15 +94,17 @@ def harmless_first(planned: list[Plan], book: Decide) -> list[Plan]:
 def _plan(
     first: Prediction, trying: Sequence[Prediction], shares: Shares, rows: Mapping[str, Sequence[float]], ground: Ground
 ) -> Plan:
-    knowledge = ground.tables.knowledge
+    knowledge, row = ground.tables.knowledge, rows[first.remover]
+    fixed = fixed_minutes(first, knowledge, ground.weights)
+    fallback = fallback_minutes(knowledge, ground.weights)
     fails = [(i, p * first.effects_by[f]["no-effect"]) for i, f, p in shares]
     failing = sum(p for _, p in fails)
     others = [p for p in trying if p.remover != first.remover and not _enemies(first, p, knowledge)]
     second = min(others, key=lambda p: (_mean_cost(rows[p.remover], fails), p.remover), default=None)
-    after = _mean_cost(rows[second.remover], fails) if second else fallback_minutes(knowledge, ground.weights)
-    work = _work(first, shares, knowledge, ground.weights)
+    after = _mean_cost(rows[second.remover], fails) if second else fallback
+    work = sum(p * (row[i] - fixed) for i, _, p in shares) - failing * fallback  # while it does anything
     hours = (work / ground.weights.taste.time + failing * after + knowledge.decide.patch_minutes) / 60
-    return Plan(fixed_minutes(first, knowledge, ground.weights) + work + failing * after, hours, first, second)
+    return Plan(fixed + work + failing * after, hours, first, second)
 
 
 def _enemies(first: Prediction, second: Prediction, knowledge: Knowledge) -> bool:
@@ -113,19 +115,10 @@ def _enemies(first: Prediction, second: Prediction, knowledge: Knowledge) -> boo
 
 def _mean_cost(row: Sequence[float], weighted: Sequence[tuple[int, float]]) -> float:
     """Mean cost in minutes over finishes given by index and weight; plain mean if none of them weighs."""
-    total = sum(p for _, p in weighted)
+    total = sum([p for _, p in weighted])
     if total <= 0:
         return sum(row) / len(row)
-    return sum(p * row[i] for i, p in weighted) / total
-
-
-def _work(first: Prediction, shares: Shares, knowledge: Knowledge, weights: Weights) -> float:
-    """Expected minutes of work while the first remover does anything."""
-    work = 0.0
-    for _, finish, p in shares:
-        minutes, chances = work_minutes(first, finish, knowledge, weights), first.effects_by[finish]
-        work += p * sum(chances[e] * minutes[e] for e in EFFECTS if e != "no-effect")
-    return work
+    return sum([p * row[i] for i, p in weighted]) / total
 
 
 def _route(plan: Plan, allowed: Sequence[Prediction], ground: Ground) -> Route:

@@ -16,6 +16,7 @@ from ..knowledge.base import Knowledge
 from ..knowledge.entries import Remover
 from ..piece.form import Room
 from ..planning.wood import room_moisture
+from ..removal.objection import CHEMICAL
 from ..removal.predict import Prediction
 from ..words import coats_told, sentence, span_told
 
@@ -62,7 +63,7 @@ def tree(first: Prediction, second: Prediction | None, setting: Setting, knowled
         _stop_when(first, setting.kept, knowledge),
         _after(first, remover, warned, knowledge),
         _dry(remover, setting),
-        Branch(kind="recoat", text=f"Before the next coat: {_small(remover.residue)}", remover=first.remover),
+        Branch(kind="recoat", text=f"What stays for the next coat: {_small(remover.residue)}", remover=first.remover),
     ]
     if setting.below is not None:
         stages.append(_below(setting.below, first, knowledge))
@@ -100,7 +101,7 @@ def _joined(stages: list[Branch]) -> list[Branch]:
 
 def _patch(first: Prediction, remover: Remover, warned: list[str], knowledge: Knowledge) -> Branch:
     seen = LOOK[remover.action]["dissolves" if first.effects["dissolves"] >= first.effects["lifts"] else "lifts"]
-    text = f"Trial patch of {remover.name}, 5 x 5 cm, on a hidden spot{_looks(first, remover)} Go on if {seen} and wood and veneer are as they were."
+    text = f"Trial patch with {remover.name}, 5 x 5 cm, on a hidden spot{_looks(first, remover)} Go on if {seen} and wood and veneer are as they were."
     return Branch(
         kind="patch",
         text=text,
@@ -161,7 +162,7 @@ def _after(first: Prediction, remover: Remover, warned: list[str], knowledge: Kn
 
 def _dry(remover: Remover, setting: Setting) -> Branch:
     low, high = dry_hours(remover, setting.flooded_hours)
-    if high < 1:
+    if remover.action not in CHEMICAL:
         return Branch(kind="dry", text="Nothing to dry.")
     wait = span_told(60 * low, 60 * high)
     if "water" not in remover.traits:
@@ -186,7 +187,8 @@ def _below(below: Below, first: Prediction, knowledge: Knowledge) -> Branch:
 
 def _turn(first: Prediction, second: Prediction, knowledge: Knowledge) -> Branch:
     one, two = knowledge.removers[first.remover], knowledge.removers[second.remover]
-    text = f"If nothing moves, clean off all of the {one.name} and let it dry. Then a patch of {two.name}{_looks(second, two)} Good: go on as from step 2 with it."
+    clear = f"clean off all of the {one.name} and let it dry. Then try" if one.action in CHEMICAL else "try"
+    text = f"If nothing moves, {clear} a patch with {two.name}{_looks(second, two)} Good: go on as from step 2 with it."
     return Branch(kind="if-not", text=text, remover=second.remover, minutes=second.dwell_minutes, cautions=two.cautions)
 
 

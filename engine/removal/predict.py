@@ -41,8 +41,8 @@ class Prediction(Struct, frozen=True, kw_only=True):
     """One remover on one surface. Hours are of work, minutes of contact, both ranges.
 
     Dwell, coats and hours are means over the finishes on which it would move; `minutes_on`
-    and `effects_by` hold the mean minutes of work and the chances on each finish. `aim` is
-    what the reason is told from.
+    and `effects_by` hold the mean minutes of work and the chances on each finish; `top` is the
+    most probable one and `on_top` the times on it, `possible` are those worth a thought.
     """
 
     remover: str
@@ -56,7 +56,10 @@ class Prediction(Struct, frozen=True, kw_only=True):
     because: list[str]
     rules: list[str]
     exception: bool
-    aim: Aim
+    top: str
+    possible: list[str]
+    on_top: Times
+    old: bool
     dwell_minutes: Span
     coats: Span
     hours: Span
@@ -71,28 +74,48 @@ class Prediction(Struct, frozen=True, kw_only=True):
 
     def reason(self, knowledge: Knowledge) -> str:
         """Why, in the trade's words: film, distance, what it does, contact, coats."""
-        return reason(self.aim, knowledge)
+        best = likeliest(self.effects_by[self.top])
+        others = {f: likeliest(self.effects_by[f]) for f in self.possible if f != self.top}
+        aim = Aim(
+            remover=self.remover,
+            finish=self.top,
+            effect=best,
+            dwell_minutes=self.on_top.dwell_minutes,
+            coats=self.on_top.coats,
+            hours_m2=self.on_top.hours_m2,
+            old=self.old,
+            others={f: e for f, e in others.items() if e != best},
+        )
+        return reason(aim, knowledge)
 
 
 class Clock:
-    """How long each remover takes on each finish; kept, since it asks for it again and again."""
+    """What each remover does to each finish, and how long it takes; kept, since it is asked again and again."""
 
-    def __init__(self, knowledge: Knowledge) -> None:
-        self._knowledge = knowledge
-        self._kept: dict[tuple[str, str, Told, float], Times] = {}
+    def __init__(self, tables: Tables) -> None:
+        self._tables = tables
+        self._times: dict[tuple[str, Told, float], dict[str, Times]] = {}
+        self._effects: dict[str, dict[str, Effects]] = {}
 
-    def times(self, remover: str, finish: str, film: Told, celsius: float) -> Times:
-        """Contact, coats and hours a square metre for one remover on one finish."""
-        key = (remover, finish, film, celsius)
-        if key not in self._kept:
-            entry = self._knowledge.finishes[finish]
-            um = thickness(film, entry, self._knowledge)
-            gives = self._knowledge.pairs[finish][remover].gives
-            liquid = _likeliest(gives) == "dissolves"
-            how = self._knowledge.removers[remover]
-            stretched = slower(film, entry) if how.action in CHEMICAL else 1.0
-            self._kept[key] = _times(how, um, stretched, celsius, liquid)
-        return self._kept[key]
+    def effects(self, remover: str) -> dict[str, Effects]:
+        """finish -> what it does to it, nothing known of this face. Not to be changed."""
+        if remover not in self._effects:
+            self._effects[remover] = {f: effects_on(f, remover, self._tables) for f in self._tables.finishes}
+        return self._effects[remover]
+
+    def times(self, remover: str, film: Told, celsius: float) -> dict[str, Times]:
+        """finish -> contact, coats and hours a square metre. Not to be changed."""
+        key = (remover, film, celsius)
+        if key not in self._times:
+            self._times[key] = {f: self._on(remover, f, film, celsius) for f in self._tables.finishes}
+        return self._times[key]
+
+    def _on(self, remover: str, finish: str, film: Told, celsius: float) -> Times:
+        knowledge = self._tables.knowledge
+        how, entry = knowledge.removers[remover], knowledge.finishes[finish]
+        stretched = slower(film, entry) if how.action in CHEMICAL else 1.0
+        liquid = likeliest(knowledge.pairs[finish][remover].gives) == "dissolves"
+        return _times(how, thickness(film, entry, knowledge), stretched, celsius, liquid)
 
 
 def _times(remover: Remover, film_um: Span, stretched: float, celsius: float, dissolves: bool) -> Times:
@@ -128,17 +151,19 @@ def predict_all(here: Here) -> list[Prediction]:
     chances = [(f, p) for f, p in here.posterior.finishes.items() if p >= LEAST_CHANCE]
     total = sum(p for _, p in chances)
     shares = [(f, p / total) for f, p in chances]
-    return [_predict(remover, here, shares) for remover in sorted(here.tables.knowledge.removers)]
+    least = here.tables.knowledge.decide.possible
+    possible = [f for f, p in chances if p >= least]
+    return [_predict(remover, here, shares, possible) for remover in sorted(here.tables.knowledge.removers)]
 
 
-def _predict(name: str, here: Here, shares: list[tuple[str, float]]) -> Prediction:
+def _predict(name: str, here: Here, shares: list[tuple[str, float]], possible: list[str]) -> Prediction:
     knowledge, top = here.tables.knowledge, here.posterior.top
     remover, pair = knowledge.removers[name], knowledge.pairs[top][name]
     effects_by = _effects_by(name, here)
     effects: Effects = {e: sum(p * effects_by[f][e] for f, p in shares) for e in EFFECTS}
     vetoes, harms = _against(name, remover, here)
     by_itself = remover.harm + sum(effects[e] * knowledge.decide.harm_by_effect[e] for e in EFFECTS)
-    times = {f: here.clock.times(name, f, here.film, here.celsius) for f in knowledge.finishes}
+    times = here.clock.times(name, here.film, here.celsius)
     moved = _where_it_moves(shares, effects_by)
     coats = _mean([(p, times[f].coats) for f, p in moved])
     litres = _scaled(remover.work.litres_m2, coats, here.area_m2)
@@ -154,7 +179,10 @@ def _predict(name: str, here: Here, shares: list[tuple[str, float]]) -> Predicti
         because=pair.why,
         rules=[pair.rule, *pair.because],
         exception=pair.exception,
-        aim=_aim(name, remover, here, effects_by, times),
+        top=top,
+        possible=possible,
+        on_top=times[top],
+        old=remover.action in CHEMICAL and slower(here.film, knowledge.finishes[top]) > 1,
         dwell_minutes=_mean([(p, times[f].dwell_minutes) for f, p in moved]),
         coats=coats,
         hours=_scaled(_mean([(p, times[f].hours_m2) for f, p in moved]), (1.0, 1.0), here.area_m2),
@@ -177,33 +205,13 @@ def _effects_by(name: str, here: Here) -> dict[str, Effects]:
     """finish -> what it does to it, given what it did on this very face."""
     test = f"{PATCH_PREFIX}{name}"
     trials = [item for item in here.evidence if item.test == test]
+    untried = here.clock.effects(name)
     slip = here.tables.belief.slip
-    return {f: after_trials(effects_on(f, name, here.tables), trials, slip) for f in here.tables.finishes}
+    return {f: after_trials(effects, trials, slip) for f, effects in untried.items()} if trials else untried
 
 
-def _aim(name: str, remover: Remover, here: Here, effects_by: dict[str, Effects], times: dict[str, Times]) -> Aim:
-    """What the reason is told from, for the most probable finish and those that would go otherwise."""
-    top = here.posterior.top
-    best = _likeliest(effects_by[top])
-    possible = here.tables.knowledge.decide.possible
-    others = {
-        f: _likeliest(effects_by[f])
-        for f, p in here.posterior.finishes.items()
-        if f != top and p >= possible and _likeliest(effects_by[f]) != best
-    }
-    return Aim(
-        remover=name,
-        finish=top,
-        effect=best,
-        dwell_minutes=times[top].dwell_minutes,
-        coats=times[top].coats,
-        hours_m2=times[top].hours_m2,
-        old=slower(here.film, here.tables.knowledge.finishes[top]) > 1 and remover.action in CHEMICAL,
-        others=others,
-    )
-
-
-def _likeliest(effects: Effects) -> Effect:
+def likeliest(effects: Effects) -> Effect:
+    """The effect of the highest chance."""
     return max(EFFECTS, key=lambda e: effects[e])
 
 

@@ -17,6 +17,9 @@ from .page import Caution, Misread, Page, Question, Row
 from .words import WORDS, Word, split
 
 MOST_LINE = 4000
+ON_ONE_SCREEN = 14  # words of help
+WITH_TEXT = ("whynot", "note")  # words that stay words before text, even where text is the answer
+WHOLE = ("help 2",)
 NOT_YET = "Not yet: tell what is on the bench first. Enter will do."
 
 
@@ -112,7 +115,7 @@ class Dialogue:
         if question.free and len(line) > 2 and line[0] == line[-1] == '"':
             return self._taken(question, line[1:-1])
         word, rest = split(line)
-        if word is not None and (not question.free or not rest or word.name in ("whynot", "note")):
+        if word is not None and (not question.free or not rest or line.lower() in WHOLE or word.name in WITH_TEXT):
             return self._word(word, rest)
         if question.label == "answers" and line.startswith("withdraw"):
             return self._withdraw(question, line.removeprefix("withdraw").strip())
@@ -349,13 +352,16 @@ class Dialogue:
         page: Page = [Row(f"Written: {path}. `oldcoat assess` reads it.")]
         return [*page, Row(f"What stood there before is in {aside}.")] if aside else page
 
-    def _help(self, _rest: str) -> Page:
+    def _help(self, rest: str) -> Page:
+        words, others = WORDS[:ON_ONE_SCREEN], "help 2"
+        if rest == "2":
+            words, others = WORDS[ON_ONE_SCREEN:], "help"
         rows: Page = [Row("A number answers. These words work at every prompt:", style="bold")]
-        for word in WORDS:
+        for word in words:
             short = f" ({', '.join(word.short)})" if word.short else ""
             rows.append(Row(word.means, mark=f"{word.name}{' ' + word.takes if word.takes else ''}{short}:"))
-        tail = 'Text that is also a word goes in quotes: "back". Enter alone shows the question again.'
-        return self._still([*rows, Row(tail, style="dim")])
+        rows.append(Row('Text that is also a word goes in quotes: "back".', style="dim"))
+        return self._still([*rows, Row(f"The others: {others}. The question again: Enter.", style="dim")])
 
     def _leave(self, _rest: str) -> Page:
         return self.leave()

@@ -23,9 +23,13 @@ class Row(Struct, frozen=True):
 
 
 class Caution(Struct, frozen=True):
-    """A warning; on a full screen its first sentences stand for it, never nothing."""
+    """A warning; on a full screen its first sentences stand for it, never nothing.
+
+    `early`: it is cut before other things are left out, as nothing is in hand yet.
+    """
 
     text: str
+    early: bool = False
 
 
 class Ranked(Struct, frozen=True):

@@ -191,7 +191,7 @@ def stop_question(desk: Desk, done: Examination, menu: Callable[[str], Page | No
                 mark="way off:",
             )
         )
-        page += [Caution(c.partition(": ")[2]) for c in told.cautions]
+        page += [Caution(c.partition(": ")[2], early=True) for c in told.cautions]
     choices = _after_stop(desk)
     why: Page = [
         Row("Each test left would cost more than it is expected to save on the removal."),

@@ -75,11 +75,22 @@ def _without(level: int) -> Callable[[Page], Page]:
     return lambda page: [i for i in page if not (isinstance(i, Row | Ranked) and i.spare == level)]
 
 
-def _shorter(sentences: int) -> Callable[[Page], Page]:
-    return lambda page: [Caution(_first(i.text, sentences)) if isinstance(i, Caution) else i for i in page]
+def _shorter(sentences: int, early: bool = False) -> Callable[[Page], Page]:
+    def cut(page: Page) -> Page:
+        return [
+            Caution(_first(i.text, sentences), i.early) if isinstance(i, Caution) and i.early >= early else i
+            for i in page
+        ]
+
+    return cut
 
 
-CUTS = (*(_without(level) for level in range(9, 1, -1)), _shorter(2), _shorter(1), _without(1))
+CUTS = (
+    *(_shorter(sentences, early=True) for sentences in (2, 1)),
+    *(_without(level) for level in range(9, 1, -1)),
+    *(_shorter(sentences) for sentences in (2, 1)),
+    _without(1),
+)
 
 
 def _first(text: str, sentences: int) -> str:

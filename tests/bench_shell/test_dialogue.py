@@ -382,8 +382,8 @@ def test_order_of_answers_does_not_change_the_belief(examiner: Examiner, tmp_pat
 
 
 def test_help_names_every_word(bench: Bench) -> None:
-    """help lists what is understood, with a full stop after each meaning."""
-    told = bench.dialogue.reply("help")
+    """help, on two screens, lists what is understood, with a full stop after each meaning."""
+    told = [*bench.dialogue.reply("help"), *bench.dialogue.reply("help 2")]
     marks = " ".join(getattr(item, "mark", "") for item in told)
     assert all(word.name in marks for word in WORDS)
     assert all(word.means.endswith(".") for word in WORDS)
