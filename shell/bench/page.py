@@ -12,8 +12,11 @@ if TYPE_CHECKING:
     from ...engine.explain import Because
 
 
+LAST = -1  # spare only when nothing else is
+
+
 class Row(Struct, frozen=True):
-    """A paragraph; `spare` says how soon it goes if the screen is full: 9 first, 1 last, 0 never."""
+    """A paragraph; `spare` says how soon it goes if the screen is full: 9 first, then down to 1, then LAST; 0 never."""
 
     text: str
     mark: str = ""

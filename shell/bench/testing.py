@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import TYPE_CHECKING
 
+from ...engine.words import listed
 from .desk import Desk
-from .page import Caution, Choice, Choices, Page, Question, Ranked, Row
+from .page import LAST, Caution, Choice, Choices, Page, Question, Ranked, Row
 
 if TYPE_CHECKING:
     from ...engine.assessment import NextTest
@@ -152,11 +153,12 @@ def _minutes(desk: Desk, test: str) -> float:
 
 
 def _others(desk: Desk, test: str) -> Page:
-    rest = [w for w in desk.tests() if w.test != test][:ALTERNATIVES]
-    if not rest:
+    """Other tests that could be done instead: one always, more where there is room."""
+    told = [f"{_named(desk, w.test)}{_saving(w)}" for w in desk.tests() if w.test != test][:ALTERNATIVES]
+    if not told:
         return []
-    told = ", ".join(f"{_named(desk, w.test)}{_saving(w)}" for w in rest)
-    return [Row(f"{told}. All of them: tests.", mark="or:", style="dim", spare=2)]
+    more = [Row(f"{listed(told[1:])}.", mark="or:", style="dim", spare=8)] if told[1:] else []
+    return [*more, Row(f"{told[0]}; all: tests", mark="or:", style="dim", spare=LAST)]
 
 
 def _saving(worth: Worth) -> str:

@@ -14,7 +14,7 @@ from ...engine.explain import Because
 from ...engine.knowledge.base import Knowledge
 from ..tell.safe import safe
 from ..tell.screen import Screen
-from .page import Caution, Choices, Page, Ranked, Row
+from .page import LAST, Caution, Choices, Page, Ranked, Row
 
 PROMPT_LINES = 2
 LEAST_HEIGHT = 12
@@ -90,6 +90,7 @@ CUTS = (
     *(_without(level) for level in range(9, 1, -1)),
     *(_shorter(sentences) for sentences in (2, 1)),
     _without(1),
+    _without(LAST),
 )
 
 
