@@ -113,7 +113,7 @@ class Examiner:
         )
         firings = self._network.run({**given, **believed_facts(posterior, years, self.knowledge)})
         settled = Settled(piece, surface, start, years, firings)
-        way = self._way_off(settled, posterior, evidence)
+        way = self.way_off(settled, posterior, evidence)
         costs = way.costs
         not_done = {test for test, answer in surface.tests.items() if told_outcome(answer) == NOT_DONE}
         tests = worths(model, evidence, costs, piece.have, skip | not_done)
@@ -145,7 +145,7 @@ class Examiner:
             changes=self._changes(settled, model, evidence, posterior, way.routes),
         )
 
-    def _way_off(self, settled: Settled, posterior: Posterior, evidence: Sequence[Evidence]) -> WayOff:
+    def way_off(self, settled: Settled, posterior: Posterior, evidence: Sequence[Evidence]) -> WayOff:
         """Predictions, costs and routes under a belief."""
         piece, surface = settled.piece, settled.surface
         area = surface.area_m2 or DEFAULT_AREA_M2
@@ -167,13 +167,15 @@ class Examiner:
         )
         predictions = predict_all(here)
         costs = cost_table(predictions, self.tables, weights)
+        flooded = self._flooded_hours(piece.room)
         ground = Ground(
             posterior=posterior,
             costs=costs,
             tables=self.tables,
             weights=weights,
             room=piece.room,
-            flooded_hours=self._flooded_hours(piece.room),
+            flooded_hours=flooded,
+            slow=max(1.0, flooded / self._flooded_hours(Room())),
             below={} if surface.keep_under else below,
             kept=kept,
         )
@@ -193,8 +195,10 @@ class Examiner:
             if item.test.startswith(PATCH_PREFIX):
                 others = [e for e in evidence if e is not item]
                 before = model.posterior(others)
-                way = self._way_off(settled, before, others)
-                changes.append(told_change(item, settled.surface, before, posterior, way.routes, routes, self.knowledge))
+                way = self.way_off(settled, before, others)
+                changes.append(
+                    told_change(item, settled.surface, before, posterior, way.routes, routes, self.knowledge)
+                )
         return changes
 
     def _flooded_hours(self, room: Room) -> float:

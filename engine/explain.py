@@ -11,8 +11,8 @@ from msgspec import Struct
 from .examine import Examination
 from .knowledge.base import PATCH_PREFIX, Knowledge
 from .knowledge.entries import EFFECTS
-from .report import told_evidence
 from .removal.predict import Prediction
+from .report import told_evidence
 from .words import coats_told, likely, span_told
 
 SHOWN_FINISH = 0.02

@@ -317,10 +317,10 @@ def flags(done: Examination, knowledge: Knowledge) -> list[str]:
         wood = knowledge.woods.get(done.surface.wood)
         light = f" {wood.light}" if wood else ""
         said.append(f"will-not-match: {knowledge.recoat.shaded.text}{light}")
-    return list(dict.fromkeys([*said, *_kept_flags(done, knowledge)]))
+    return list(dict.fromkeys([*said, *_kept_flags(done)]))
 
 
-def _kept_flags(done: Examination, knowledge: Knowledge) -> list[str]:
+def _kept_flags(done: Examination) -> list[str]:
     """What is to be said of a film that the user wants to keep under the top one."""
     if not done.surface.keep_under:
         return []

@@ -56,7 +56,7 @@ class Plan(Struct, frozen=True):
 class Ground(Struct, frozen=True, kw_only=True):
     """What the routes of one surface rest on.
 
-    `below`: chances of a film under the top one that goes too; `kept`: of one that stays.
+    `flooded_hours` and `slow` as in tree.Setting. `below`: chances of a film under the top one that goes too; `kept`: of one that stays.
     """
 
     posterior: Posterior
@@ -65,6 +65,7 @@ class Ground(Struct, frozen=True, kw_only=True):
     weights: Weights
     room: Room
     flooded_hours: float
+    slow: float
     below: Mapping[str, float]
     kept: Mapping[str, float]
 
@@ -127,6 +128,7 @@ def _route(plan: Plan, allowed: Sequence[Prediction], ground: Ground) -> Route:
     setting = Setting(
         room=ground.room,
         flooded_hours=ground.flooded_hours,
+        slow=ground.slow,
         finishes=possible,
         below=_below(first, allowed, ground),
         kept=max(ground.kept, key=lambda f: (ground.kept[f], f), default=None),
@@ -145,7 +147,7 @@ def _route(plan: Plan, allowed: Sequence[Prediction], ground: Ground) -> Route:
         hazard=knowledge.removers[first.remover].hazard,
         litres=first.litres,
         litres_m2=(first.litres[0] / ground.weights.area_m2, first.litres[1] / ground.weights.area_m2),
-        dry_hours=dry_hours(knowledge.removers[first.remover], ground.flooded_hours),
+        dry_hours=dry_hours(knowledge.removers[first.remover], ground.slow),
         cautions=list(dict.fromkeys(c for stage in stages for c in stage.cautions)),
     )
 
@@ -159,7 +161,5 @@ def _below(first: Prediction, allowed: Sequence[Prediction], ground: Ground) -> 
     if works[first.remover] >= COVERED:
         return Below(finish, first.remover)
     hazard = ground.tables.knowledge.removers
-    best = min(
-        (r for r in works if works[r] >= COVERED), key=lambda r: (hazard[r].hazard, -works[r], r), default=None
-    )
+    best = min((r for r in works if works[r] >= COVERED), key=lambda r: (hazard[r].hazard, -works[r], r), default=None)
     return Below(finish, best)

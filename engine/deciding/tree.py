@@ -44,10 +44,15 @@ class Below(Struct, frozen=True):
 
 
 class Setting(Struct, frozen=True, kw_only=True):
-    """Room, hours for a flooded face to come dry in it, possible finishes, the film below that goes or is kept."""
+    """The room, and what else the text of a route rests on.
+
+    `flooded_hours`: for a flooded face to come dry in this room; `slow`: how many times as
+    long as in a usual room. `finishes` are possible; the film `below` goes, one `kept` stays.
+    """
 
     room: Room
     flooded_hours: float
+    slow: float
     finishes: Sequence[str]
     below: Below | None
     kept: str | None
@@ -61,7 +66,7 @@ def tree(first: Prediction, second: Prediction | None, setting: Setting, knowled
         _patch(first, remover, warned, knowledge),
         _coats(first, remover, knowledge),
         _stop_when(first, setting.kept, knowledge),
-        _after(first, remover, warned, knowledge),
+        _after(first, remover, warned, setting.kept, knowledge),
         _dry(remover, setting),
         Branch(kind="recoat", text=f"What stays for the next coat: {_small(remover.residue)}", remover=first.remover),
     ]
@@ -75,10 +80,10 @@ def tree(first: Prediction, second: Prediction | None, setting: Setting, knowled
 LAST = "Stop and test again: the film is not what it seemed, or there is another under it."
 
 
-def dry_hours(remover: Remover, flooded_hours: float) -> Span:
-    """Hours to wait after this remover; one that brings water waits for the wood to come back to its room."""
+def dry_hours(remover: Remover, slow: float) -> Span:
+    """Hours to wait after this remover; where it brings water, `slow` times as long as the book says."""
     low, high = remover.work.dry_hours
-    return (low, max(high, round(flooded_hours, 1))) if "water" in remover.traits else (low, high)
+    return (round(low * slow, 1), round(high * slow, 1)) if "water" in remover.traits else (low, high)
 
 
 def _joined(stages: list[Branch]) -> list[Branch]:
@@ -151,17 +156,17 @@ def _stop_when(first: Prediction, kept: str | None, knowledge: Knowledge) -> Bra
     )
 
 
-def _after(first: Prediction, remover: Remover, warned: list[str], knowledge: Knowledge) -> Branch:
+def _after(first: Prediction, remover: Remover, warned: list[str], kept: str | None, knowledge: Knowledge) -> Branch:
     return Branch(
         kind="after",
-        text=sentence(remover.after),
+        text=sentence(remover.after) + (" Try it on the film below first." if kept else ""),
         remover=first.remover,
         cautions=_cautions([*warned, *remover.cautions], knowledge, after=True),
     )
 
 
 def _dry(remover: Remover, setting: Setting) -> Branch:
-    low, high = dry_hours(remover, setting.flooded_hours)
+    low, high = dry_hours(remover, setting.slow)
     if remover.action not in CHEMICAL:
         return Branch(kind="dry", text="Nothing to dry.")
     wait = span_told(60 * low, 60 * high)

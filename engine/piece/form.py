@@ -104,7 +104,7 @@ class Surface(Row, frozen=True, kw_only=True):
     wood: str = "unknown"
     build: Literal["solid", "veneer", "unknown"] = "unknown"
     veneer_mm: Positive | None = None
-    film_um: Positive | None = None
+    film_um: Annotated[float, Meta(gt=0, le=20_000)] | None = None
     film_coats: Annotated[int, Meta(ge=1, le=50)] | None = None
     features: list[Feature] = []
     area_m2: Positive | None = None

@@ -101,7 +101,11 @@ def _expect(aim: Aim, remover: Remover) -> str:
 
 def _old(aim: Aim) -> str:
     stretched = aim.old and aim.dwell_minutes[1] > 0 and aim.effect != "no-effect"
-    return "If the film is as old as the piece it has tightened: keep it wet under cover and count on the long end." if stretched else ""
+    return (
+        "If the film is as old as the piece it has tightened: keep it wet under cover and count on the long end."
+        if stretched
+        else ""
+    )
 
 
 def _others(aim: Aim, knowledge: Knowledge) -> str:

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
 from bench_helpers import Bench
 from hypothesis import given
 from hypothesis import strategies as st
 
+from oldcoat.shell.bench import ask
 from oldcoat.shell.bench.complete import complete
 from oldcoat.shell.bench.countdown import left, told
 from oldcoat.shell.bench.dialogue import clean
@@ -120,3 +123,19 @@ def test_a_typed_line_is_made_harmless(line: str) -> None:
     assert all(c.isprintable() or c in " \t" or ord(c) > 127 for c in cleaned)
     assert "\x1b" not in cleaned
     cleaned.encode()
+
+
+def test_a_console_that_refuses_falls_back_to_lines(
+    bench: Bench, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Some consoles cannot be driven (git-bash on Windows): a plain prompt, not a crash."""
+
+    def refuses(*_arguments: object) -> None:
+        raise RuntimeError("no console screen buffer")
+
+    monkeypatch.setattr(ask.KeyAsker, "__init__", refuses)
+    fetched: list[bool] = []
+    found = ask.asker(bench.dialogue, True, tmp_path / "history", lambda: fetched.append(True))
+    assert isinstance(found, ask.LineAsker)
+    assert fetched == [True]
+    assert "plain prompt" in capsys.readouterr().err

@@ -12,13 +12,14 @@ from typing import Any
 
 from book_rows import Got, Row, all_near, examiner, near
 from limits import LIMITS
+from wood_and_work import WOOD_AND_WORK
+
 from oldcoat.engine import parse_piece
 from oldcoat.engine.examine import Examination
 from oldcoat.engine.reading.yamltext import read
 from oldcoat.engine.removal import hansen, kinetics
 from oldcoat.engine.removal.substrate import most_removed, scratch_cost, wooden
 from oldcoat.engine.storage import to_yaml
-from wood_and_work import WOOD_AND_WORK
 
 FOLDER = Path(__file__).parent
 

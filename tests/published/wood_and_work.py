@@ -7,6 +7,7 @@ from itertools import pairwise
 from typing import Any
 
 from book_rows import Got, Row, all_near, examiner, near
+
 from oldcoat.engine.piece.form import Money
 from oldcoat.engine.planning import shopping, solubility, triage, wood
 

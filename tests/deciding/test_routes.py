@@ -1,0 +1,190 @@
+"""Routes: harmless first, small trees that end, what a try changes, what the user prefers."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+from typing import Any
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from msgspec.structs import replace
+
+from oldcoat.engine.deciding.routes import WORTH_A_TRY, Plan, harmless_first
+from oldcoat.engine.examine import Examination
+from oldcoat.engine.knowledge.base import Knowledge
+
+Examine = Callable[..., Examination]
+ALCOHOL = ["dissolves-fast", "softens-slow", "no-effect"]
+THINNER = ["dissolves", "gels-wrinkles", "no-effect"]
+
+
+@settings(max_examples=30)
+@given(
+    st.sampled_from(ALCOHOL),
+    st.sampled_from(THINNER),
+    st.sampled_from(["solid", "veneer", "unknown"]),
+    st.sampled_from(["oak", "walnut", "maple", "pine"]),
+    st.sampled_from(["balanced", "fast", "gentle", "cheap", "low-fume"]),
+    st.sampled_from([1890, 1935, 1965, 2005]),
+)
+def test_a_harmful_step_never_ranks_first_where_a_harmless_one_does_as_well(
+    examine: Examine,
+    knowledge: Knowledge,
+    alcohol: str,
+    thinner: str,
+    build: str,
+    wood: str,
+    prefer: str,
+    made: int,
+) -> None:
+    """Over invented answers, woods, builds and tastes."""
+    tests = {"alcohol-drop": alcohol, "lacquer-thinner-drop": thinner}
+    done = examine({"made": made, "prefer": prefer}, wood=wood, build=build, tests=tests)
+    book = knowledge.decide
+    if not done.routes or done.routes[0].harm <= book.harmless:
+        return
+    first = done.routes[0]
+    better = [
+        p.remover
+        for p in done.predictions
+        if p.allowed
+        and p.works >= WORTH_A_TRY
+        and p.harm <= book.harmless
+        and p.works >= first.works - book.same_result
+    ]
+    assert not better, (first.remover, better)
+
+
+def plans(examine: Examine, *rows: tuple[float, float, float]) -> list[Plan]:
+    """Invented plans of given cost, chance of working and harm."""
+    any_one = examine(build="solid").predictions[0]
+    return [Plan(cost, 1.0, replace(any_one, works=works, harm=harm), None) for cost, works, harm in rows]
+
+
+def test_the_harmless_plan_goes_first_however_dear(examine: Examine, knowledge: Knowledge) -> None:
+    """Of a cheap harmful and two dear harmless plans the cheaper harmless one leads, the rest keep their order."""
+    made = plans(examine, (10, 0.9, 0.5), (20, 0.5, 0.0), (900, 0.9, 0.01), (950, 0.95, 0.0))
+    assert [p.minutes for p in harmless_first(made, knowledge.decide)] == [900, 10, 20, 950]
+
+
+def test_a_harmless_plan_that_does_worse_stays_behind(examine: Examine, knowledge: Knowledge) -> None:
+    """Harmless and useless is no answer."""
+    made = plans(examine, (10, 0.9, 0.5), (20, 0.5, 0.0))
+    assert harmless_first(made, knowledge.decide) == made
+
+
+@pytest.mark.parametrize("finish", ["shellac", "nitrocellulose-lacquer", "alkyd-varnish", "oil-paint", "epoxy"])
+def test_a_route_is_a_tree_that_ends(examine: Examine, knowledge: Knowledge, finish: str) -> None:
+    """Every number leads to a stage, failure leads on to the next attempt and then to the stop."""
+    done = examine({"made": 1960}, build="solid", wood="maple", known={"finish": finish, "how": "laboratory"})
+    assert done.routes
+    for route in done.routes:
+        kinds = [stage.kind for stage in route.stages]
+        assert kinds[:2] == ["patch", "coats"]
+        assert kinds[-1] == "stop"
+        assert {"stop-when", "after", "dry", "recoat"} <= set(kinds)
+        assert all(1 <= n <= len(kinds) for s in route.stages for n in (s.then, s.otherwise) if n is not None)
+        fails = route.stages[0].otherwise
+        assert fails is not None
+        assert kinds[fails - 1] == ("if-not" if route.then else "stop")
+        named = [int(n) for s in route.stages for n in re.findall(r"step (\d+)", s.text)]
+        assert all(n <= len(kinds) for n in named)
+        shown = {c for stage in route.stages for c in stage.cautions}
+        assert shown == set(route.cautions) >= set(knowledge.removers[route.remover].cautions)
+
+
+def test_cautions_stand_at_the_step_where_they_matter(examine: Examine) -> None:
+    """Fire and skin at the trial patch, waste at the clearing up."""
+    done = examine({"made": 1900}, build="solid", known={"finish": "shellac", "how": "laboratory"})
+    by_kind = {stage.kind: stage.cautions for stage in done.routes[0].stages}
+    assert done.routes[0].remover == "denatured-alcohol"
+    assert "flammable-solvent" in by_kind["patch"]
+    assert "flammable-solvent" in by_kind["coats"]
+    assert "waste-disposal" in by_kind["after"]
+    assert "waste-disposal" not in by_kind["patch"]
+
+
+def test_a_cold_room_dries_slower(examine: Examine) -> None:
+    """The wait after a wet remover follows from the room; in damp air it is never shorter than the book's."""
+
+    def waits(humidity: float, celsius: float) -> dict[str, float]:
+        room = {"humidity": humidity, "temperature_c": celsius}
+        known = {"finish": "oil-paint", "how": "laboratory"}
+        done = examine({"made": 1990, "room": room}, build="solid", wood="maple", known=known)
+        return {r.remover: r.dry_hours[1] for r in done.routes}
+
+    warm, cold, damp = waits(50, 22), waits(50, 6), waits(90, 20)
+    wet = {"benzyl-alcohol-gel", "benzyl-alcohol-acid", "nmp-gel", "dibasic-ester-gel"} & warm.keys() & cold.keys()
+    assert wet
+    assert all(cold[name] > 1.3 * warm[name] for name in wet)
+    assert all(damp[name] >= warm[name] for name in damp.keys() & warm.keys())
+
+
+def test_a_settled_route_may_cover_two_finishes(examine: Examine) -> None:
+    """Alkyd or oil varnish: which it is does not matter, one remover takes both, and the route says so."""
+    tests = {"alcohol-drop": "no-effect", "lacquer-thinner-drop": "gels-wrinkles", "sandpaper": "powders"}
+    done = examine({"made": "1925-1940"}, build="solid", wood="maple", tests={k: tests[k] for k in list(tests)[:2]})
+    possible = {f for f, p in done.posterior.finishes.items() if p >= 0.05}
+    assert len(possible) >= 2
+    assert any(len(route.covers) >= 2 and set(route.covers) <= possible for route in done.routes)
+
+
+def test_a_fume_averse_user_gets_no_more_hazard(examine: Examine) -> None:
+    """Weights of the user: minding fumes never brings a more hazardous first remover here."""
+    known = {"finish": "conversion-varnish", "how": "laboratory"}
+
+    def hazard(prefer: str) -> int:
+        return examine({"prefer": prefer, "made": 1990}, build="solid", wood="maple", known=known).routes[0].hazard
+
+    assert hazard("low-fume") <= hazard("balanced") <= max(hazard("fast"), hazard("balanced"))
+
+
+def change(examine: Examine, tried: dict[str, Any], **surface: Any) -> tuple[Examination, Any]:
+    """A surface with one try, and what that changed."""
+    done = examine({"made": "1915-1935", "region": "north-america"}, build="solid", tried=[tried], **surface)
+    (only,) = done.changes
+    return done, only
+
+
+def test_a_failed_try_moves_belief_and_route_and_says_so(examine: Examine) -> None:
+    """Alcohol that did nothing for half an hour: not shellac, and no alcohol any more."""
+    before = examine({"made": "1915-1935", "region": "north-america"}, build="solid")
+    done, only = change(examine, {"remover": "denatured-alcohol", "result": "no-effect", "minutes": 30})
+    assert done.posterior.finishes["shellac"] < 0.3 * before.posterior.finishes["shellac"]
+    assert only.fell == "shellac"
+    assert "shellac" in only.text
+    assert "after 30 min: no effect" in only.text
+    assert done.routes[0].remover != "denatured-alcohol"
+
+
+def test_a_try_that_was_cut_short_says_less(examine: Examine) -> None:
+    """Two minutes of a gel that wants an hour hardly count, and that is said."""
+    gel = {"remover": "benzyl-alcohol-gel", "result": "no-effect"}
+    known = {"alcohol-drop": "no-effect"}
+    short, told = change(examine, {**gel, "minutes": 2}, tests=known)
+    long, _ = change(examine, {**gel, "minutes": 600}, tests=known)
+    works = {name: _works(done, "benzyl-alcohol-gel") for name, done in (("short", short), ("long", long))}
+    assert works["short"] > works["long"] + 0.2
+    assert "cut short" in told.text
+
+
+def test_half_a_success_lies_between(examine: Examine) -> None:
+    """What only softened is expected to soften again: less than lifted, more than nothing."""
+    works = {}
+    for result in ("lifts", "softens", "no-effect"):
+        done, _ = change(examine, {"remover": "benzyl-alcohol-gel", "result": result, "minutes": 600})
+        works[result] = _works(done, "benzyl-alcohol-gel")
+    assert works["lifts"] > works["softens"] > works["no-effect"]
+
+
+def test_a_patch_told_as_a_test_changes_the_same(examine: Examine) -> None:
+    """stripper-patch answers are tries too."""
+    done = examine(build="solid", tests={"stripper-patch/acetone": "dissolves"})
+    assert [c.remover for c in done.changes] == ["acetone"]
+    assert _works(done, "acetone") > 0.85
+
+
+def _works(done: Examination, remover: str) -> float:
+    return next(p.works for p in done.predictions if p.remover == remover)
