@@ -13,7 +13,7 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from .assess import assess
+    from .assessing import assess
     from .examine import Examiner
     from .knowledge.store import open_knowledge
     from .piece.reader import parse_piece, read_piece
@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from .version import VERSION
 
 _FROM = {
-    "assess": ".assess",
+    "assess": ".assessing",
     "Examiner": ".examine",
     "open_knowledge": ".knowledge.store",
     "parse_piece": ".piece.reader",

@@ -34,31 +34,30 @@ def departure(book: Mapping[str, float], counts: Mapping[str, float], weight: fl
     """ln of the Bayes factor for "here the chances are not the book's" against "they are", given counts.
 
     The first is a Dirichlet distribution round the book with `weight` pseudo-cases, the
-    second the book itself. Every key of `counts` is one of `book`, whose values sum to 1.
+    second the book itself, whose values sum to 1. Rows run in the order of the book, so
+    that equal counts give equal digits.
     """
-    total = sum(counts.values())
-    learnt = lgamma(weight) - lgamma(weight + total)
-    learnt += sum(lgamma(weight * book[o] + n) - lgamma(weight * book[o]) for o, n in counts.items())
-    return learnt - sum(n * log(book[o]) for o, n in counts.items())
+    rows = [(p, counts[key]) for key, p in book.items() if key in counts]
+    learnt = lgamma(weight) - lgamma(weight + sum(n for _, n in rows))
+    learnt += sum(lgamma(weight * p + n) - lgamma(weight * p) for p, n in rows)
+    return learnt - sum(n * log(p) for p, n in rows)
 
 
-def leaning(book: Mapping[str, float], counts: Mapping[str, float], weight: float) -> dict[str, float]:
-    """Shares after counts: the book's and those learnt from cases, mixed by how the counts speak for either.
+def leaning(
+    book: Mapping[str, float], counts: Mapping[str, float], weight: float, least: float = 0.0
+) -> dict[str, float]:
+    """Chances after counts: the book's and those learnt from cases, mixed by how the counts speak for either.
 
-    Both are held equally likely beforehand, so a workshop that is as the book says does
-    not pay for the chance that it might not be. What is learnt is, before scaling,
-
-        book x (m + found) / (m + expected),  m = max(weight x book, 1)
-
-    which is the Dirichlet mean, except that a share so small that the book stands for less
-    than one case of it counts as one: a single case, perhaps mislabelled, is no proof.
+    What is learnt is (weight x book + counts) / sum, the mean of a Dirichlet distribution
+    round the book. It and the book as it stands are held equally likely beforehand and
+    weighed by their Bayes factor, so that a workshop where all is as the book says does not
+    pay for the chance that it might not be. With `least`, what the book holds to be so rare
+    that `weight` makes less than that many cases of it counts as that many: a single
+    contrary case, perhaps mislabelled, is no proof. Never 0 or 1 if the book is not.
     """
     total = sum(counts.values())
     differs = 1 / (1 + exp(-max(min(departure(book, counts, weight), 700.0), -700.0)))
-    learnt = {f: p * _ratio(max(weight * p, 1.0), counts.get(f, 0.0), total * p) for f, p in book.items()}
+    masses = {key: max(weight * p, least) for key, p in book.items()}
+    learnt = {key: p * (masses[key] + counts.get(key, 0.0)) / (masses[key] + total * p) for key, p in book.items()}
     scale = differs / sum(learnt.values())
-    return {f: (1 - differs) * p + scale * learnt[f] for f, p in book.items()}
-
-
-def _ratio(mass: float, found: float, expected: float) -> float:
-    return (mass + found) / (mass + expected)
+    return {key: (1 - differs) * p + scale * learnt[key] for key, p in book.items()}

@@ -13,10 +13,11 @@ from typing import Any, cast
 
 from ..knowledge.base import PATCH_PREFIX, Knowledge
 from ..knowledge.entries import EFFECTS, Band, Belief, Test
-from .counts import Counts
+from .counts import Counts, leaning
 
 Row = dict[str, float]
 Table = dict[str, list[float]]
+ONE_CASE = 1.0  # what a row holds to be almost never counts as at least one case
 ORIGINS = ("original", "refinished", "overcoated")
 # How far a removal effect stands on the hidden solubility of the film.
 EFFECT_RESPONSE = {"dissolves": 1.0, "lifts": 0.3, "softens": 0.0, "no-effect": -1.0}
@@ -107,24 +108,16 @@ class Tables:
     def base_row(self, test: str, finish: str) -> Row | None:
         """P(outcome | finish) on a clean, typical film with what the casebook adds; None if nothing is known.
 
-        (book_weight x book + counts) / sum: a Dirichlet posterior mean, so never 0 or 1, and
-        with `book_weight` cases both weigh the same. Where the book is silent the start is
+        See counts.leaning for how the two are joined. Where the book is silent the start is
         Laplace's: one pseudo-case an outcome.
         """
-        key = (test, finish)
-        if key not in self._rows:
-            self._rows[key] = self._joined(test, finish)
-        return self._rows[key]
-
-    def _joined(self, test: str, finish: str) -> Row | None:
         book = self.book_row(test, finish)
         seen = self.counts.outcomes(finish, test)
         if not seen:
             return book
-        outcomes = self.knowledge.outcomes_of(test)
-        weight = self.belief.book_weight
-        start = {o: weight * book[o] for o in outcomes} if book else dict.fromkeys(outcomes, 1.0)
-        return scaled({o: start[o] + seen.get(o, 0.0) for o in outcomes})
+        if book:
+            return leaning(book, seen, self.belief.book_weight, ONE_CASE)
+        return scaled({o: 1.0 + seen.get(o, 0.0) for o in self.knowledge.outcomes_of(test)})
 
     def book_row(self, test: str, finish: str) -> Row | None:
         """What the book alone says of a finish in a test."""

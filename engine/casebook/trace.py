@@ -214,8 +214,8 @@ def told_counts(counts: Counts, knowledge: Knowledge) -> str:
     """How much the casebook weighs against the book, in a sentence."""
     surfaces = sum(counts.cases.values())
     return (
-        f"{surfaces} confirmed surfaces count; {knowledge.belief.book_weight:g} that are proved in a laboratory "
-        "weigh as much as a line of the book, more outweigh it."
+        f"{surfaces} confirmed surfaces count; where they contradict a line of the book, about "
+        f"{knowledge.belief.book_weight:g} of one finish, proved in a laboratory, weigh as much as the line."
     )
 
 

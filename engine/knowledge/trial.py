@@ -18,7 +18,7 @@ def try_out(knowledge: Knowledge) -> None:
     """Assess invented pieces that name every test, stain, wood and taste. Raises whatever goes wrong."""
     import msgspec
 
-    from ..assess import assess
+    from ..assessing import assess
     from ..casebook.learn import Teacher
     from ..casebook.record import Case
     from ..examine import Examiner

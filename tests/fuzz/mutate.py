@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from copy import deepcopy
 from random import Random
 from typing import Any
 
@@ -70,16 +71,16 @@ def bend(value: Any, rng: Random) -> None:
     if way == 0:
         del holder[key]
     elif way == 1 and isinstance(holder, list):
-        holder.insert(key, holder[key])
+        holder.insert(key, deepcopy(holder[key]))
     elif way == 2 and isinstance(holder, dict):
         holder[rng.choice(["zz", "name", "note", "0", "tests", f"{key}x"])] = holder.pop(key)
     elif way == 3:
-        holder[key] = json.loads(json.dumps(other[other_key]))
+        holder[key] = deepcopy(other[other_key])
     elif way == 4 and isinstance(holder[key], str) and holder[key]:
         cut = rng.randrange(len(holder[key]))
         holder[key] = holder[key][:cut] + rng.choice(["", "-", "x", "\n", "\t", "é"]) + holder[key][cut + 1 :]
     else:
-        holder[key] = rng.choice(HOSTILE)
+        holder[key] = deepcopy(rng.choice(HOSTILE))
 
 
 def bent_yaml(data: bytes, rng: Random, most: int = 3) -> bytes:
@@ -101,7 +102,7 @@ def bent_lines(data: bytes, rng: Random) -> bytes:
         if way == 0 and len(rows) > 1:
             del rows[at]
         elif way == 1:
-            rows.insert(at, json.loads(json.dumps(rows[at])))
+            rows.insert(at, deepcopy(rows[at]))
         elif way == 2:
             rows.append(rows.pop(at))
         else:

@@ -1,0 +1,119 @@
+"""Weight of evidence, ranges, fit and clashes, against their definitions."""
+
+from __future__ import annotations
+
+from math import log10
+
+import pytest
+
+from oldcoat.engine import Examiner
+from oldcoat.engine.belief.evidence import Evidence, answer_evidence
+from oldcoat.engine.belief.posterior import Model
+from oldcoat.engine.belief.prior import Prior, Setting, prior
+from oldcoat.engine.belief.tables import Tables
+from oldcoat.engine.belief.weigh import Fit, fit, span, weigh
+from oldcoat.engine.knowledge.base import Knowledge
+
+SETTING = Setting(years=(1925, 1945), region="north-america", now=2026)
+
+
+def items(knowledge: Knowledge, **answers: str) -> list[Evidence]:
+    """Answers by test, hyphens written as underscores."""
+    return [answer_evidence(t.replace("_", "-"), o, knowledge) for t, o in answers.items()]
+
+
+@pytest.fixture
+def model(examiner: Examiner, knowledge: Knowledge) -> Model:
+    """An American piece of 1925 to 1945."""
+    return Model(examiner.tables, prior(SETTING, knowledge))
+
+
+def fitted(model: Model, evidence: list[Evidence]) -> Fit:
+    """The fit of some answers."""
+    return fit(model, model.posterior(evidence), weigh(model, evidence))
+
+
+def test_decibans_are_ten_log_ten_of_the_odds(model: Model, knowledge: Knowledge) -> None:
+    """I. J. Good's definition, with the posterior with and without the answer."""
+    evidence = items(knowledge, alcohol_drop="no-effect", lacquer_thinner_drop="dissolves")
+    found = weigh(model, evidence)
+    for index, item in enumerate(evidence):
+        rest = model.posterior([e for e in evidence if e is not item])
+        whole = model.posterior(evidence)
+        for finish in ("shellac", "nitrocellulose-lacquer"):
+            # "none of these" has its part in the odds
+            with_it, without = (p.finishes[finish] * (1 - p.other) for p in (whole, rest))
+            wanted = 10 * log10(with_it / (1 - with_it) / (without / (1 - without)))
+            assert found.decibans[index][finish] == pytest.approx(wanted)
+    assert found.evidence == evidence
+
+
+def test_ranges_hold_the_chance(examiner: Examiner, model: Model, knowledge: Knowledge) -> None:
+    """Each range runs over the named shifts: it holds the chance itself and each shift's own."""
+    evidence = items(knowledge, alcohol_drop="no-effect", lacquer_thinner_drop="dissolves")
+    start = prior(SETTING, knowledge)
+    flatter, sharper = Model(examiner.flatter, start), Model(examiner.sharper, start)
+    names = examiner.tables.finishes
+    level = Model(examiner.tables, Prior(dict.fromkeys(names, (1 / len(names), 0.0, 0.0)), {}, []))
+    ranges = span(model, weigh(model, evidence), flatter, sharper, level)
+    unsure = [Evidence(e.name, e.test, e.seen, e.weights, knowledge.belief.unsure_keeps) for e in evidence]
+    variants = [m.posterior(evidence).finishes for m in (model, flatter, sharper, level)]
+    variants += [
+        model.posterior([unsure[0], evidence[1]]).finishes,
+        model.posterior([evidence[0], unsure[1]]).finishes,
+    ]
+    for finish, (low, high) in ranges.items():
+        assert low == pytest.approx(min(v[finish] for v in variants))
+        assert high == pytest.approx(max(v[finish] for v in variants))
+
+
+def test_typical_answers_fit(model: Model, knowledge: Knowledge) -> None:
+    """What shellac usually shows is no surprise and clashes with nothing."""
+    found = fitted(
+        model, items(knowledge, alcohol_drop="dissolves-fast", lacquer_thinner_drop="gels-wrinkles", uv_a="orange")
+    )
+    assert found.ok
+    assert found.clashes == []
+    assert found.doubtful is None
+    assert found.surprise_db < 10
+
+
+def test_answers_against_each_other(knowledge: Knowledge) -> None:
+    """With lines more pointed than the book's, acetone that dissolves and thinner that does nothing clash."""
+    model = Model(Tables(knowledge, power=2.5), prior(SETTING, knowledge))
+    found = fitted(
+        model, items(knowledge, lacquer_thinner_drop="no-effect", acetone_rub="dissolves-30s", film_build="medium")
+    )
+    assert found.clashes == [("acetone-rub", "lacquer-thinner-drop")]
+    assert found.doubtful in ("acetone-rub", "lacquer-thinner-drop")
+
+
+def test_nothing_in_the_book_shows_this(model: Model, knowledge: Knowledge) -> None:
+    """Answers that no finish gives are a surprise, and the fit is not all right."""
+    found = fitted(
+        model,
+        items(
+            knowledge,
+            alcohol_drop="dissolves-fast",
+            acetone_rub="no-effect-sheds",
+            scraper="wood-only",
+            film_build="thick-filled",
+            tack="sticky-all-over",
+            pencil_hardness="3h-or-harder",
+        ),
+    )
+    assert not found.ok
+    assert found.surprise_db > 15
+    assert len(found.clashes) <= 3
+
+
+def test_no_answer_no_surprise(model: Model) -> None:
+    """Without an answer there is nothing to fit."""
+    assert fitted(model, []) == Fit(True, 0.0, [], None)
+
+
+def test_an_unsure_answer_surprises_less(model: Model, knowledge: Knowledge) -> None:
+    """The same odd answer told unsure."""
+    sure = items(knowledge, alcohol_drop="dissolves-fast", acetone_rub="no-effect-sheds")
+    unsure = [sure[0], answer_evidence("acetone-rub", "no-effect-sheds", knowledge, sure=False)]
+    assert fitted(model, unsure).surprise_db < fitted(model, sure).surprise_db
