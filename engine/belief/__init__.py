@@ -2,7 +2,7 @@
 
 The model, summed out exactly (no sampling, no independence that is known to be wrong):
 
-    P(f | e)  ~  sum_r P(f, r | context) prod_{t in T0} P(o_t | r)
+    P(f | e)  ~  sum_r P(f, r | context) prod_{t in T0} P(o_t | f, r)
                  x sum_c P(c | context) prod_{t in T1} P(o_t | f, c)
                  x prod_g sum_s P(s | f, g) prod_{t in Tg} P(o_t | f, c, s)
 

@@ -83,8 +83,8 @@ class Model:
         table = self.tables.origin_likelihood(item.test)
         if not table:
             return origin
-        factor = _mixed(table, item)
-        return [tuple(map(mul, row, factor)) for row in origin[:-1]] + [(origin[-1][0] / len(table), 0.0, 0.0)]
+        flat, width = _mixed(table, item), len(ORIGINS)
+        return [tuple(map(mul, row, flat[i * width : (i + 1) * width])) for i, row in enumerate(origin)]
 
     def _spread_states(self, group: str) -> Vector:
         """P(state | finish), repeated for each contamination."""
@@ -124,13 +124,15 @@ class Prepared:
         self._grouped: dict[str, Vector] = {}
         self._origin: list[tuple[float, ...]] = list(model.start)
         for item in evidence:
+            self._origin = model.origin_after(self._origin, item)
+            if tables.origin_likelihood(item.test):
+                continue
             group = tables.group_of(item.test)
             if group is None:
                 self._film = list(map(mul, self._film, model.vector(item)))
             else:
                 start = self._grouped.get(group, model.states[group])
                 self._grouped[group] = list(map(mul, start, model.vector(item)))
-            self._origin = model.origin_after(self._origin, item)
         self._folded = {g: _fold(v, len(tables.states_of(g))) for g, v in sorted(self._grouped.items())}
 
     def factors(self) -> tuple[Vector, list[tuple[float, ...]]]:
@@ -154,11 +156,12 @@ class Prepared:
         for name, folded in self._folded.items():
             if name != group:
                 film = list(map(mul, film, folded))
-        if group is None:
-            film = list(map(mul, film, table))
-        else:
-            start = self._grouped.get(group, self.model.states[group])
-            film = list(map(mul, film, _fold(list(map(mul, start, table)), len(tables.states_of(group)))))
+        if not tables.origin_likelihood(test):
+            if group is None:
+                film = list(map(mul, film, table))
+            else:
+                start = self._grouped.get(group, self.model.states[group])
+                film = list(map(mul, film, _fold(list(map(mul, start, table)), len(tables.states_of(group)))))
         item = Evidence(test, test, outcome, {outcome: 1.0})
         origin = self.model.origin_after(self._origin, item)
         return [f * sum(o) for f, o in zip(_fold(film, len(tables.contaminations)), origin, strict=True)]

@@ -99,10 +99,13 @@ class Tables:
         return self._tables[test]
 
     def origin_likelihood(self, test: str) -> Table:
-        """outcome -> list over ORIGINS; empty if the test does not tell origins apart."""
+        """outcome -> flat list over finish x ORIGINS; empty if the test does not tell origins apart.
+
+        Such a test is read here alone: how a film came there shows whatever lies over it.
+        """
         if test not in self._origins:
             entry = self.knowledge.tests.get(test)
-            self._origins[test] = self._build_origin(entry) if entry and entry.origin_bands else {}
+            self._origins[test] = self._build_origin(test, entry) if entry and entry.origin_bands else {}
         return self._origins[test]
 
     def base_row(self, test: str, finish: str) -> Row | None:
@@ -219,8 +222,20 @@ class Tables:
             return EFFECT_RESPONSE
         return {outcome.id: outcome.response for outcome in self.knowledge.tests[test].outcomes}
 
-    def _build_origin(self, test: Test) -> Table:
+    def _build_origin(self, name: str, test: Test) -> Table:
+        """With bands too the two are multiplied and scaled to one, so that it stays a likelihood."""
         outcomes = [outcome.id for outcome in test.outcomes]
-        given = {row.origin: stepped(spread(row.gives, outcomes, self.belief), self.power) for row in test.origin_bands}
         flat, slip = 1 / len(outcomes), self.belief.slip
-        return {o: [(1 - slip) * given[r][o] + slip * flat if r in given else flat for r in ORIGINS] for o in outcomes}
+        even = dict.fromkeys(outcomes, flat)
+        by_origin = {row.origin: stepped(spread(row.gives, outcomes, self.belief), self.power) for row in test.origin_bands}
+        table: Table = {o: [] for o in outcomes}
+        for finish in self.finishes:
+            film = (self.base_row(name, finish) if test.bands else None) or even
+            for origin in ORIGINS:
+                given = by_origin.get(origin, even)
+                row = scaled({o: film[o] * given[o] for o in outcomes})
+                for o in outcomes:
+                    table[o].append((1 - slip) * row[o] + slip * flat)
+        for o in outcomes:
+            table[o] += [flat] * len(ORIGINS)
+        return table

@@ -101,6 +101,16 @@ def _book_shares(weights: Vector) -> Vector:
 def _row_given(tables: Tables, test: str, posterior: Posterior) -> dict[str, float]:
     """P(outcome) for the top finish, over the contaminations as now believed and the states as given."""
     index = tables.finishes.index(posterior.top)
+    origins = tables.origin_likelihood(test)
+    if origins:
+        width = len(posterior.origins)
+        by_origin = list(posterior.origins.values())
+        return scaled(
+            {
+                o: sum(p * v for p, v in zip(by_origin, row[index * width : (index + 1) * width], strict=True))
+                for o, row in origins.items()
+            }
+        )
     group = tables.group_of(test)
     states = len(tables.states_of(group))
     shares = tables.state_shares(group)[index * states : (index + 1) * states] if group else [1.0]

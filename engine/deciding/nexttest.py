@@ -53,7 +53,7 @@ def worths(
     found = [
         _worth(test, test_minutes(entry, knowledge), prepared, costs, total, before)
         for test, entry in knowledge.tests.items()
-        if test not in done and _at_hand(entry, have) and entry.bands
+        if test not in done and _at_hand(entry, have)
     ]
     found += [_patch(r, prepared, costs, total, before) for r in _patches(costs, best, done)]
     return sorted(found, key=lambda w: (-w.saves, w.test))

@@ -46,7 +46,7 @@ class RandomTables:
             rows = [_row(rng, len(outcomes)) for _ in range(cells)]
             flat = group == "origin"
             self.film[name] = {o: [1.0 if flat else row[k] for row in rows] for k, o in enumerate(outcomes)}
-            rows = [_row(rng, len(outcomes)) for _ in ORIGINS]
+            rows = [_row(rng, len(outcomes)) for _ in range((len(FINISHES) + 1) * len(ORIGINS))]
             self.origin[name] = {o: [row[k] for row in rows] for k, o in enumerate(outcomes)} if flat else {}
 
     def group_of(self, test: str) -> str | None:
@@ -94,10 +94,8 @@ def _network(tables: RandomTables, prior: Prior) -> object:
             bn.addArc("R", name)
             for f in finishes:
                 for i, r in enumerate(ORIGINS):
-                    flat = [1 / len(outcomes)] * len(outcomes)
-                    bn.cpt(name)[{"F": f, "R": r}] = (
-                        flat if f == "other" else [tables.origin[name][o][i] for o in outcomes]
-                    )
+                    cell = finishes.index(f) * len(ORIGINS) + i
+                    bn.cpt(name)[{"F": f, "R": r}] = [tables.origin[name][o][cell] for o in outcomes]
             continue
         bn.addArc("F", name)
         bn.addArc("C", name)

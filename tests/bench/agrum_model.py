@@ -55,9 +55,12 @@ def _add_test(network: gum.BayesNet, model: Model, test: str, finishes: list[str
     table = origin or tables.likelihood(test)
     network.add(gum.LabelizedVariable(test, test, list(table)))
     if origin:
+        network.addArc("finish", test)
         network.addArc("origin", test)
-        for i, name in enumerate(ORIGINS):
-            network.cpt(test)[{"origin": name}] = [row[i] for row in table.values()]
+        for i, finish in enumerate(finishes):
+            for j, name in enumerate(ORIGINS):
+                cell = i * len(ORIGINS) + j
+                network.cpt(test)[{"finish": finish, "origin": name}] = [row[cell] for row in table.values()]
         return
     group = tables.group_of(test)
     states = tables.states_of(group)

@@ -90,7 +90,7 @@ class Subject:
             return random.Random(f"{self.rng.random()}").choice(outcomes)
         origin = self.tables.origin_likelihood(test)
         if origin:
-            return self.rng.choices(outcomes, [origin[o][self.origin] for o in outcomes])[0]
+            return self.rng.choices(outcomes, [origin[o][self.tables.finishes.index(self.truth) * len(ORIGINS) + self.origin] for o in outcomes])[0]
         group = self.tables.group_of(test)
         index = self.tables.finishes.index(self.truth) * len(self.tables.contaminations) + self.contamination
         cell = index * len(self.tables.states_of(group)) + (self.states[group] if group else 0)
