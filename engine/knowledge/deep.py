@@ -27,7 +27,7 @@ from msgspec import Struct
 from ..belief.evidence import Evidence, answer_evidence
 from ..belief.posterior import Model
 from ..belief.prior import Prior
-from ..belief.tables import Tables
+from ..belief.tables import ORIGINS, Tables
 from ..belief.weigh import weigh
 from ..deciding.costs import CostTable
 from ..deciding.nexttest import worths
@@ -141,7 +141,10 @@ def separation(test: str, first: str, second: str, tables: Tables) -> float:
 
 
 def _shown(test: str, finish: str, tables: Tables) -> dict[str, float]:
-    """P(outcome | finish), over contaminations and states as the book has them."""
+    """P(outcome | finish, the maker's), over contaminations and states as the book has them."""
+    origins = tables.origin_likelihood(test)
+    if origins:
+        return {o: row[tables.finishes.index(finish) * len(ORIGINS)] for o, row in origins.items()}
     group = tables.group_of(test)
     index, width = tables.finishes.index(finish), len(tables.states_of(group))
     states = tables.state_shares(group)[index * width : (index + 1) * width] if group else [1.0]
@@ -196,12 +199,14 @@ class _Walks:
         for build in BUILDS:
             piece = _piece(context, build)
             done = self.examiner.examine(piece, piece.surfaces[0])
-            shares = done.posterior.finishes
-            finish = self._rng.choices(list(shares), list(shares.values()))[0]
-            self._examine(Model(self.examiner.tables, done.prior), done.costs, finish)
+            cells = {
+                (f, origin): p for f, row in done.prior.joint.items() for origin, p in zip(ORIGINS, row, strict=True)
+            }
+            finish, origin = self._rng.choices(list(cells), list(cells.values()))[0]
+            surface = Imagined(finish, self.examiner.tables, self._rng, origin)
+            self._examine(Model(self.examiner.tables, done.prior), done.costs, surface)
 
-    def _examine(self, model: Model, costs: CostTable, finish: str) -> None:
-        surface = Imagined(finish, model.tables, self._rng)
+    def _examine(self, model: Model, costs: CostTable, surface: Imagined) -> None:
         evidence: list[Evidence] = []
         while len(evidence) < self.most_tests:
             found = [w for w in worths(model, evidence, costs, None) if not w.test.startswith(PATCH_PREFIX)]

@@ -7,17 +7,18 @@ from __future__ import annotations
 
 from random import Random
 
-from ..belief.tables import Tables
+from ..belief.tables import ORIGINS, Tables
 
 
 class Imagined:
-    """One surface of a known finish; the same test asked again shows the same."""
+    """One surface of a known finish and origin; the same test asked again shows the same."""
 
-    def __init__(self, finish: str, tables: Tables, rng: Random) -> None:
+    def __init__(self, finish: str, tables: Tables, rng: Random, origin: str = ORIGINS[0]) -> None:
         self._tables, self._rng = tables, rng
         over = [tables.belief.contamination[name].share for name in tables.contaminations]
         contamination = rng.choices(range(len(over)), over)[0]
-        self._cell = tables.finishes.index(finish) * len(over) + contamination
+        index = tables.finishes.index(finish)
+        self._cell, self._origin = index * len(over) + contamination, index * len(ORIGINS) + ORIGINS.index(origin)
         self._states = {group: self._state(group, finish) for group in tables.groups}
         self._shown: dict[str, str] = {}
 
@@ -34,7 +35,9 @@ class Imagined:
         return self._rng.choices(range(width), shares)[0]
 
     def _draw(self, test: str) -> str:
-        group = self._tables.group_of(test)
-        table = self._tables.likelihood(test)
-        cell = self._cell * len(self._tables.states_of(group)) + (self._states[group] if group else 0)
+        table, cell = self._tables.origin_likelihood(test), self._origin
+        if not table:
+            group = self._tables.group_of(test)
+            table = self._tables.likelihood(test)
+            cell = self._cell * len(self._tables.states_of(group)) + (self._states[group] if group else 0)
         return self._rng.choices(list(table), [row[cell] for row in table.values()])[0]

@@ -13,7 +13,8 @@ from oldcoat.engine.belief.evidence import answer_evidence
 from oldcoat.engine.belief.posterior import Model, Posterior
 from oldcoat.engine.belief.weigh import Fit
 from oldcoat.engine.deciding.costs import CostTable, Weights, cost_table, fallback_minutes, fixed_minutes
-from oldcoat.engine.deciding.nexttest import MOST_PATCHES, Worth, test_minutes, worths
+from oldcoat.engine.deciding.nexttest import MOST_PATCHES, Worth, worths
+from oldcoat.engine.deciding.nexttest import test_minutes as minutes_of
 from oldcoat.engine.deciding.verdict import regret, verdict
 from oldcoat.engine.examine import Examination
 from oldcoat.engine.knowledge.base import Knowledge
@@ -104,7 +105,7 @@ def test_saving_the_long_way(begun: tuple[Model, CostTable, list[Any]], knowledg
             after += chance * loss(later)
         entry = knowledge.tests[test]
         cost = entry.minutes * knowledge.decide.ease[entry.stage] + knowledge.decide.mark_minutes[entry.mark]
-        assert found[test].costs == pytest.approx(cost) == pytest.approx(test_minutes(entry, knowledge))
+        assert found[test].costs == pytest.approx(cost) == pytest.approx(minutes_of(entry, knowledge))
         assert found[test].saves == pytest.approx(loss(now) - after - cost)
 
 
