@@ -317,7 +317,14 @@ def flags(done: Examination, knowledge: Knowledge) -> list[str]:
         wood = knowledge.woods.get(done.surface.wood)
         light = f" {wood.light}" if wood else ""
         said.append(f"will-not-match: {knowledge.recoat.shaded.text}{light}")
-    return list(dict.fromkeys([*said, *_kept_flags(done)]))
+    return list(dict.fromkeys([*said, *_kept_flags(done), *_no_way_flags(done, knowledge)]))
+
+
+def _no_way_flags(done: Examination, knowledge: Knowledge) -> list[str]:
+    """That nothing which may be used here is worth a try, said plainly."""
+    if done.routes or knowledge.finishes[done.posterior.top].film.in_wood:
+        return []
+    return [f"no-way-off: {knowledge.decide.no_way}"]
 
 
 def _kept_flags(done: Examination) -> list[str]:

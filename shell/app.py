@@ -62,7 +62,7 @@ class App:
         """Standard output."""
         from .tell.screen import Screen
 
-        return Screen(self.plain)
+        return Screen(self.plain, us=self.units == "us")
 
     @cached_property
     def knowledge(self) -> Knowledge:

@@ -64,6 +64,10 @@ def _tell(problems: Sequence[Problem], code: int, as_json: bool) -> int:
     return code
 
 
+def _no_folder(path: Path) -> str:
+    return "this is not a folder" if path.exists() else "there is no such folder"
+
+
 LATER = ("bench", "case", "knowledge", "score", "sheet")  # commands that stand in a module of commands/ of that name
 
 
@@ -94,8 +98,11 @@ class Commands(click.Group):
 @click.option(
     "--home", type=click.Path(path_type=Path), metavar="DIR", help="Keep casebook, sessions and cache in this folder."
 )
-@click.option("--units", type=click.Choice(["metric", "us"]), help="Units for what is shown and typed.")
-@click.option("--plain", is_flag=True, help="Plain lines: no colour, no drawing, one fact a line.")
+@click.option("--units",
+    type=click.Choice(["metric", "us"]),
+    help="Units for what is shown and typed; us: gallons, feet, inches, mils, F. JSON and the sheet stay metric.",
+)
+@click.option("--plain", is_flag=True, help="Plain lines: no colour, no bars, no drawing; one fact a line, never wrapped.")
 @click.option("--without-casebook", is_flag=True, help="Go by the book alone; your own cases do not count.")
 @click.version_option(VERSION, message="oldcoat %(version)s", help="Show the version and leave.")
 @click.pass_context
@@ -117,6 +124,11 @@ def bench_or_help(
       oldcoat explain table.yaml top shellac
       oldcoat knowledge show alcohol-drop
     """
+    for folder in extra:
+        if not folder.is_dir():
+            raise BadKnowledge([Problem(path=str(folder), code="no-such-folder", message=_no_folder(folder))])
+    if home is not None and home.exists() and not home.is_dir():
+        raise BadInput([Problem(path=str(home), code="no-such-folder", message=f"--home: {_no_folder(home)}")])
     context.obj = App(extra=extra, home=home, asked_units=units, plain=plain, with_casebook=not without_casebook)
     if context.invoked_subcommand is None:
         from .commands.bench import at_the_bench
@@ -128,9 +140,10 @@ def bench_or_help(
 @click.argument("file", type=click.Path(path_type=Path))
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON document.")
 @click.option("--prefer", type=click.Choice(PREFER), help="Rank the ways off by this, whatever the file prefers.")
+@click.option("--full", is_flag=True, help="Show the whole plan: stains, coats, every step, shopping, cautions in full.")
 @_without
 @click.pass_obj
-def assess(app: App, file: Path, as_json: bool, prefer: str | None, without_casebook: bool) -> None:
+def assess(app: App, file: Path, as_json: bool, prefer: str | None, full: bool, without_casebook: bool) -> None:
     """Say what is on each surface of FILE, what takes it off, and what to do next."""
     from ..engine import assess as assess_piece
     from ..engine import read_piece
@@ -150,7 +163,7 @@ def assess(app: App, file: Path, as_json: bool, prefer: str | None, without_case
     from .tell.assessment import tell
     from .tell.casebook import tell_differences
 
-    tell(answer, app.screen)
+    tell(answer, app.screen, full)
     if changed is not None:
         tell_differences(changed, app.knowledge, app.screen)
 

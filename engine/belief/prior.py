@@ -28,6 +28,7 @@ from .counts import Counts, leaning
 from .tables import scaled
 
 UNKNOWN = "unknown"
+SLIGHT = 0.005  # weight below which a context has no part in a case
 LEAST = 1e-6  # cases that the book expects at least of any finish
 Shares = Callable[[Context], dict[str, float]]
 
@@ -81,28 +82,30 @@ def prior(setting: Setting, knowledge: Knowledge, shares: Shares | None = None) 
     return Prior({f: (a / total, b / total, c / total) for f, (a, b, c) in joint.items()}, maker, top)
 
 
-def responsible(
-    setting: Setting, finish: str, origins: Mapping[str, float], knowledge: Knowledge, shares: Shares
-) -> list[tuple[str, float]]:
+Candidates = tuple[Sequence[tuple[str, float, Mapping[str, float]]], Sequence[tuple[str, float, Mapping[str, float]]]]
+
+
+def candidates(setting: Setting, knowledge: Knowledge, shares: Shares) -> Candidates:
+    """Makers' and owners' contexts that a setting may belong to: (id, weight, shares) each."""
+    book = knowledge.priors
+    now = setting.now or date.today().year
+    weights = _weights(book.makers, setting, setting.years or (1600, now), book)
+    years = setting.years or _supposed(book.makers, weights, now)
+    eras = _weights(book.refinish.eras, setting, _since(years, now), book)
+    makers = [(c.id, w, shares(c)) for c, w in zip(book.makers, weights, strict=True) if w >= SLIGHT]
+    return makers, [(c.id, w, shares(c)) for c, w in zip(book.refinish.eras, eras, strict=True) if w >= SLIGHT]
+
+
+def responsible(rows: Candidates, finish: str, original: float) -> list[tuple[str, float]]:
     """How far each context of makers and owners answers for a finish that was found; sums to about one.
 
     P(context | finish) within the makers times P(original), and within the owners times
     the rest: one step of expectation for a mixture (Dempster, Laird and Rubin, 1977).
     """
-    book = knowledge.priors
-    now = setting.now or date.today().year
-    weights = _weights(book.makers, setting, setting.years or (1600, now), book)
-    years = setting.years or _supposed(book.makers, weights, now)
-    sides = (
-        (book.makers, years, origins["original"]),
-        (book.refinish.eras, _since(years, now), 1 - origins["original"]),
-    )
     found: list[tuple[str, float]] = []
-    for contexts, span, share in sides:
-        pairs = zip(contexts, _weights(contexts, setting, span, book), strict=True)
-        likely = [(c.id, w * shares(c)[finish]) for c, w in pairs if w >= 0.005]
-        total = sum(w for _, w in likely)
-        found += [(name, share * w / total) for name, w in likely if total > 0]
+    for side, share in zip(rows, (original, 1 - original), strict=True):
+        total = sum(weight * shares[finish] for _, weight, shares in side)
+        found += [(name, share * weight * shares[finish] / total) for name, weight, shares in side]
     return found
 
 
@@ -176,10 +179,14 @@ def shares_under(knowledge: Knowledge, counts: Counts | None = None) -> Shares:
     floor, weight = knowledge.priors.floor, knowledge.belief.book_weight
     demand = demanded(knowledge, counts) if counts is not None else {}
 
+    made: dict[str, dict[str, float]] = {}
+
     def shares(context: Context) -> dict[str, float]:
-        base = scaled({f: max(context.finishes.get(f, 0.0), floor) * demand.get(f, 1.0) for f in knowledge.finishes})
-        seen = counts.makers.get(context.id) if counts is not None else None
-        return leaning(base, seen, weight) if seen else base
+        if context.id not in made:
+            listed = {f: max(context.finishes.get(f, 0.0), floor) * demand.get(f, 1.0) for f in knowledge.finishes}
+            seen = counts.makers.get(context.id) if counts is not None else None
+            made[context.id] = leaning(scaled(listed), seen, weight) if seen else scaled(listed)
+        return made[context.id]
 
     return shares
 

@@ -227,7 +227,9 @@ class Tables:
         outcomes = [outcome.id for outcome in test.outcomes]
         flat, slip = 1 / len(outcomes), self.belief.slip
         even = dict.fromkeys(outcomes, flat)
-        by_origin = {row.origin: stepped(spread(row.gives, outcomes, self.belief), self.power) for row in test.origin_bands}
+        by_origin: dict[str, Row] = {
+            row.origin: stepped(spread(row.gives, outcomes, self.belief), self.power) for row in test.origin_bands
+        }
         table: Table = {o: [] for o in outcomes}
         for finish in self.finishes:
             film = (self.base_row(name, finish) if test.bands else None) or even

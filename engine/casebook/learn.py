@@ -23,7 +23,7 @@ from msgspec import Struct, structs
 from ..belief.counts import Counts
 from ..belief.evidence import Evidence, evidence_of
 from ..belief.posterior import Model, Posterior
-from ..belief.prior import Prior, Setting, prior, responsible, shares_under
+from ..belief.prior import Candidates, Prior, Setting, candidates, prior, responsible, shares_under
 from ..belief.tables import Tables
 from ..knowledge.base import PATCH_PREFIX, Knowledge
 from ..piece.form import NOT_DONE, Confirmed, Known, Piece, Removed, Surface, Tried, told_outcome
@@ -57,6 +57,7 @@ class Teacher:
         self.tables = tables
         self._shares = shares_under(tables.knowledge)
         self._priors: dict[Setting, Prior] = {}
+        self._candidates: dict[Setting, Candidates] = {}
 
     def lessons(self, case: Case) -> list[Lesson]:
         """What a case teaches; nothing if it was withdrawn or nothing in it is confirmed."""
@@ -70,6 +71,11 @@ class Teacher:
             self._priors[setting] = prior(setting, self.tables.knowledge, self._shares)
         return self._priors[setting]
 
+    def _rows(self, setting: Setting) -> Candidates:
+        if setting not in self._candidates:
+            self._candidates[setting] = candidates(setting, self.tables.knowledge, self._shares)
+        return self._candidates[setting]
+
     def _lesson(self, case: Case, surface: Surface) -> Lesson:
         truth = cast(Confirmed, surface.confirmed)
         weight = self.tables.belief.learn[truth.how]
@@ -82,7 +88,7 @@ class Teacher:
             for item in evidence_of(_ended(surface), self.tables.knowledge)
             for outcome, share in film_shares(item, truth.finish, left, self.tables)
         ]
-        contexts = responsible(setting, truth.finish, left.origins, self.tables.knowledge, self._shares)
+        contexts = responsible(self._rows(setting), truth.finish, left.origins["original"])
         kept = [(name, grained(weight * share)) for name, share in contexts]
         expected = [(name, grained(weight * sum(row))) for name, row in start.joint.items()]
         return Lesson(

@@ -67,6 +67,18 @@ def fixed_minutes(prediction: Prediction, knowledge: Knowledge, weights: Weights
     )
 
 
+def plain_minutes(prediction: Prediction, tables: Tables, area_m2: float) -> list[float]:
+    """Minutes of work by finish, nothing weighed: the work it saves, or cutting the film away where it fails."""
+    book = tables.knowledge.decide
+    fallback = book.fallback_minutes_m2 * area_m2
+    saves = [(e, book.works_by_effect[e]) for e in EFFECTS]
+    rows = []
+    for finish in tables.finishes:
+        active, chances = prediction.minutes_on[finish], prediction.effects_by[finish]
+        rows.append(sum([chances[e] * (min(active / s, active + fallback) if s > 0 else fallback) for e, s in saves]))
+    return rows
+
+
 def _row(prediction: Prediction, tables: Tables, weights: Weights) -> list[float]:
     knowledge = tables.knowledge
     fixed = fixed_minutes(prediction, knowledge, weights)

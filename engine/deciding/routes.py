@@ -17,11 +17,11 @@ from ..knowledge.base import Knowledge
 from ..knowledge.entries import Decide
 from ..piece.form import Room
 from ..removal.predict import Prediction
-from .costs import CostTable, Weights, fallback_minutes, fixed_minutes
+from .costs import CostTable, Weights, fallback_minutes, fixed_minutes, plain_minutes
 from .tree import Below, Branch, Setting, dry_hours, tree
 
 MOST_ROUTES = 4
-WORTH_A_TRY = 0.15
+WORTH_A_TRY = 0.35
 COVERED = 0.5
 Shares = Sequence[tuple[int, str, float]]
 
@@ -48,7 +48,6 @@ class Plan(Struct, frozen=True):
     """A first remover and the next attempt, with what they are expected to cost."""
 
     minutes: float
-    hours: float
     first: Prediction
     second: Prediction | None
 
@@ -73,14 +72,15 @@ class Ground(Struct, frozen=True, kw_only=True):
 def rank_routes(predictions: Sequence[Prediction], ground: Ground) -> list[Route]:
     """The best few routes, cheapest first; empty if everything is forbidden or nothing would work."""
     allowed = [p for p in predictions if p.allowed]
-    trying = [p for p in allowed if p.works + 0.5 * p.effects["softens"] >= WORTH_A_TRY]
+    most = ground.tables.knowledge.decide.most_harm
+    trying = [p for p in allowed if p.works >= WORTH_A_TRY and p.harm <= most]
     finishes, p = ground.tables.finishes, ground.posterior.finishes
     shares = [(i, f, p[f]) for i, f in enumerate(finishes) if p[f] >= 1e-3]
     rows = dict(zip(ground.costs.removers, ground.costs.rows, strict=True))
     planned = [_plan(first, trying, shares, rows, ground) for first in trying]
     planned.sort(key=lambda plan: (plan.minutes, plan.first.remover))
     planned = harmless_first(planned, ground.tables.knowledge.decide)
-    return [_route(plan, allowed, ground) for plan in planned[:MOST_ROUTES]]
+    return [_route(plan, _hours(plan, shares, ground), allowed, ground) for plan in planned[:MOST_ROUTES]]
 
 
 def harmless_first(planned: list[Plan], book: Decide) -> list[Plan]:
@@ -100,12 +100,36 @@ def _plan(
     fallback = fallback_minutes(knowledge, ground.weights)
     fails = [(i, p * first.effects_by[f]["no-effect"]) for i, f, p in shares]
     failing = sum(p for _, p in fails)
-    others = [p for p in trying if p.remover != first.remover and not _enemies(first, p, knowledge)]
+    others = [
+        other
+        for other in trying
+        if other.remover != first.remover and not _enemies(first, other, knowledge) and _moves(other, shares, fails)
+    ]
     second = min(others, key=lambda p: (_mean_cost(rows[p.remover], fails), p.remover), default=None)
     after = _mean_cost(rows[second.remover], fails) if second else fallback
     work = sum(p * (row[i] - fixed) for i, _, p in shares) - failing * fallback  # while it does anything
-    hours = (work / ground.weights.taste.time + failing * after + knowledge.decide.patch_minutes) / 60
-    return Plan(fixed + work + failing * after, hours, first, second)
+    return Plan(fixed + work + failing * after, first, second)
+
+
+def _hours(plan: Plan, shares: Shares, ground: Ground) -> float:
+    """Expected hours of work, the next attempt included: what it takes, not what it is worth to the user."""
+    book, area = ground.tables.knowledge.decide, ground.weights.area_m2
+    fallback = book.fallback_minutes_m2 * area
+    first = plain_minutes(plan.first, ground.tables, area)
+    second = plain_minutes(plan.second, ground.tables, area) if plan.second else [fallback] * len(first)
+    minutes = book.patch_minutes
+    for i, finish, p in shares:
+        failing = plan.first.effects_by[finish]["no-effect"]
+        again = second[i] + (book.patch_minutes if plan.second else 0.0)
+        minutes += p * (first[i] + failing * (again - fallback))
+    return minutes / 60
+
+
+def _moves(other: Prediction, shares: Shares, fails: Sequence[tuple[int, float]]) -> bool:
+    """Whether a remover is worth a try on the finishes on which the first one fails."""
+    total = sum(p for _, p in fails)
+    effects = [(p, other.effects_by[f]) for (_, f, _), (_, p) in zip(shares, fails, strict=True)]
+    return sum(p * (e["dissolves"] + e["lifts"]) for p, e in effects) >= WORTH_A_TRY * total
 
 
 def _enemies(first: Prediction, second: Prediction, knowledge: Knowledge) -> bool:
@@ -122,7 +146,7 @@ def _mean_cost(row: Sequence[float], weighted: Sequence[tuple[int, float]]) -> f
     return sum([p * row[i] for i, p in weighted]) / total
 
 
-def _route(plan: Plan, allowed: Sequence[Prediction], ground: Ground) -> Route:
+def _route(plan: Plan, hours: float, allowed: Sequence[Prediction], ground: Ground) -> Route:
     knowledge, first, second = ground.tables.knowledge, plan.first, plan.second
     possible = [f for f, p in ground.posterior.finishes.items() if p >= knowledge.decide.possible]
     setting = Setting(
@@ -141,7 +165,7 @@ def _route(plan: Plan, allowed: Sequence[Prediction], ground: Ground) -> Route:
         stages=stages,
         covers=sorted(covers, key=lambda f: (-ground.posterior.finishes[f], f)),
         expected_minutes=plan.minutes,
-        expected_hours=plan.hours,
+        expected_hours=hours,
         works=first.works,
         harm=first.harm,
         hazard=knowledge.removers[first.remover].hazard,

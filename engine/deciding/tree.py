@@ -141,7 +141,7 @@ def _looks(first: Prediction, remover: Remover) -> str:
     high = min(first.dwell_minutes[1], remover.work.open_minutes)
     if high <= 2:
         return "."
-    low = min(first.dwell_minutes[0], high)
+    low = min(first.dwell_minutes[0], high / 2)
     return f": first look after {span_told(low, low)}, off after {span_told(high, high)} at the latest."
 
 

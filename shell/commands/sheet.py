@@ -46,6 +46,8 @@ def _write(out: Path, page: str, piece_file: Path) -> None:
     from ...engine.storage import write_whole
 
     try:
+        if not out.parent.exists():
+            raise _refused(out, f"there is no folder {out.parent}", "make it first, or name a file in one that exists")
         if out.exists() and not out.is_file():
             raise _refused(out, "it is not an ordinary file", "name a file, like sheet.html")
         if out.exists() and out.samefile(piece_file):

@@ -6,6 +6,7 @@ from collections.abc import Callable
 
 from ...engine.assessment import Assessment, RemoverReport, RouteReport, SurfaceReport
 from ...engine.words import likely, listed
+from .brief import percent, tell_glance, tell_rest
 from .figures import after_id, first_sentence
 from .plan import tell_coats, tell_moves, tell_plan, tell_stains, tell_triage
 from .screen import Screen
@@ -15,28 +16,29 @@ SHOWN_REMOVERS = 5
 HONEST = "Chances rest on judged bands of the book. They are not calibrated on your own cases; the range says how far one step of judgement moves them."
 
 
-def tell(answer: Assessment, screen: Screen) -> None:
-    """The whole answer."""
+def tell(answer: Assessment, screen: Screen, full: bool = False) -> None:
+    """The answer: the short of it first, then each surface with its reasons; `full` adds the whole plan."""
     screen.heading(answer.piece)
-    for surface in answer.surfaces:
-        top = surface.ranking[0]
-        screen.line(f"{surface.name}: {top.name}, {top.p:.0%} ({likely(top.p)}). {surface.verdict_why}", indent=2)
+    tell_glance(answer, screen)
     tell_triage(answer.triage, screen)
-    if answer.flags:
-        screen.items([after_id(flag) for flag in answer.flags], mark="!", style="bold")
+    screen.items([after_id(flag) for flag in answer.flags], mark="!", style="bold")
     for surface in answer.surfaces:
-        tell_surface(surface, screen)
-    tell_plan(answer, screen)
-    screen.heading("Cautions, in full")
-    screen.items([after_id(c) for c in answer.cautions], mark="!")
-    screen.line()
+        tell_surface(surface, screen, full)
+    if full:
+        tell_plan(answer, screen)
+        screen.heading("Cautions, in full")
+        screen.items([after_id(c) for c in answer.cautions], mark="!")
+        screen.line()
+    else:
+        screen.heading("The rest of the work")
+        tell_rest(answer, screen)
     screen.line(HONEST, "dim")
     screen.line(f"Knowledge {answer.knowledge.version}; layers: {', '.join(answer.knowledge.layers)}.", "dim")
     for problem in answer.knowledge.left_out:
         screen.marked("!", f"left out of your knowledge: {problem}")
 
 
-def tell_surface(surface: SurfaceReport, screen: Screen) -> None:
+def tell_surface(surface: SurfaceReport, screen: Screen, full: bool = True) -> None:
     """One surface: ranking, verdict, next test, what takes it off, what does not."""
     screen.heading(surface.name)
     _ranking(surface, screen)
@@ -54,16 +56,18 @@ def tell_surface(surface: SurfaceReport, screen: Screen) -> None:
         test = surface.next_test
         screen.marked("Next test:", f"{test.name}. {test.how} {test.why}")
         screen.items([first_sentence(after_id(c)) for c in test.cautions], indent=4, mark="!")
-    screen.items([after_id(f) for f in surface.flags], mark="!")
+    flags = [after_id(f) for f in surface.flags]
+    screen.items(flags if full else [first_sentence(f) for f in flags], mark="!")
     screen.items(surface.tried, mark="tried")
     _removers(surface.removers, screen)
     screen.marked("Sanding:", surface.sanding.text)
     if surface.routes:
         names = {r.finish: r.name for r in surface.ranking}
         _route(surface.routes[0], surface.routes[1:], [names[f] for f in surface.routes[0].covers], screen)
-    tell_stains(surface.stains, screen)
-    tell_coats(surface.recoat, screen)
-    tell_moves(surface, screen)
+    if full:
+        tell_stains(surface.stains, screen)
+        tell_coats(surface.recoat, screen)
+        tell_moves(surface, screen)
 
 
 def _ranking(surface: SurfaceReport, screen: Screen) -> None:
@@ -72,7 +76,7 @@ def _ranking(surface: SurfaceReport, screen: Screen) -> None:
     cells = max(4, min(16, screen.width - longest - 36))
     for row in shown:
         screen.line(
-            f"{row.name:<{longest}} {screen.bar(row.p, cells)} {row.p:4.0%} ({row.low:.0%}-{row.high:.0%}) {likely(row.p)}",
+            f"{row.name:<{longest}} {screen.bar(row.p, cells)} {percent(row.p):>4} ({row.low:.0%}-{row.high:.0%}) {likely(row.p)}",
             indent=2,
         )
     top = surface.ranking[0]

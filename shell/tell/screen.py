@@ -9,22 +9,25 @@ from collections.abc import Iterable
 from typing import Any
 
 from rich.console import Console
-from rich.padding import Padding
 from rich.text import Text
 
 from .safe import safe
+from .units import in_us
 
 
 class Screen:
     """Writes lines, headings, bars and lists. No markup is ever read from text."""
 
-    def __init__(self, plain: bool = False, stderr: bool = False) -> None:
+    def __init__(self, plain: bool = False, stderr: bool = False, us: bool = False) -> None:
+        """`us`: show metric figures in US units."""
         stream = sys.stderr if stderr else sys.stdout
         self.plain = plain or os.environ.get("TERM") == "dumb"
         ascii_only = not (getattr(stream, "encoding", "") or "").lower().startswith("utf")
-        self.blocks = ("#", "-") if self.plain or ascii_only else ("█", "░")
+        self.blocks = ("#", "-") if ascii_only else ("█", "░")
         self.bullet = "-" if self.plain or ascii_only else "•"
-        width = None if stream.isatty() else 80
+        self.us = us
+        self._told_width = int(columns) if (columns := os.environ.get("COLUMNS", "")).isdecimal() else None
+        width = None if stream.isatty() else self._told_width or 80
         self.console = Console(
             file=stream,
             width=width,
@@ -37,13 +40,12 @@ class Screen:
 
     @property
     def width(self) -> int:
-        """Columns at hand, between 40 and 100."""
-        return max(40, min(self.console.width, 100))
+        """Columns at hand: what COLUMNS says, else up to 100; never below 40."""
+        return max(40, self._told_width or min(self.console.width, 100))
 
     def line(self, text: object = "", style: str = "", indent: int = 0) -> None:
         """One paragraph, wrapped at words with a hanging indent."""
-        body = Text(safe(text), style=style)
-        self.console.print(Padding(body, (0, 0, 0, indent)) if indent else body, width=self.width)
+        self._paragraph(" " * indent, " " * indent, text, style)
 
     def heading(self, text: object) -> None:
         """A heading that stands out without colour."""
@@ -57,21 +59,31 @@ class Screen:
 
     def marked(self, mark: str, text: object, indent: int = 2, style: str = "") -> None:
         """A paragraph that hangs beside its mark."""
-        width = self.width - indent - len(mark) - 1
-        lines = Text(safe(text)).wrap(self.console, max(width, 20))
-        for index, part in enumerate(lines):
-            lead = mark if index == 0 else " " * len(mark)
-            self.console.print(
-                Text(" " * indent + f"{lead} ") + Text(part.plain.rstrip(), style=style), width=self.width
-            )
+        lead = " " * indent + mark + " "
+        self._paragraph(lead, " " * len(lead), text, style)
+
+    def _paragraph(self, lead: str, hang: str, text: object, style: str) -> None:
+        """Text behind its lead, wrapped under `hang`; in plain output never wrapped, and single blanks only."""
+        shown = in_us(safe(text)) if self.us else safe(text)
+        if self.plain:
+            self._row(lead, " ".join(shown.split()), style)
+            return
+        for index, part in enumerate(Text(shown).wrap(self.console, max(self.width - len(lead), 20)) or [Text()]):
+            self._row(hang if index else lead, part.plain, style)
+
+    def _row(self, lead: str, text: str, style: str) -> None:
+        body = text.rstrip()
+        self.console.print(Text(lead if body else lead.rstrip()) + Text(body, style=style), soft_wrap=True)
 
     def lines(self, rows: Iterable[str], indent: int = 0) -> None:
         """Lines as they stand, one under the other, as a drawing needs them."""
         for row in rows:
-            self.console.print(Text(" " * indent + safe(row)), width=self.width)
+            self._row(" " * indent, safe(row), "")
 
     def bar(self, share: float, cells: int = 16) -> str:
-        """A bar of text for a share of 0 to 1."""
+        """A bar of text for a share of 0 to 1; nothing in plain output."""
+        if self.plain:
+            return ""
         full = round(max(0.0, min(1.0, share)) * cells)
         return self.blocks[0] * full + self.blocks[1] * (cells - full)
 

@@ -50,19 +50,24 @@ class RandomTables:
             self.origin[name] = {o: [row[k] for row in rows] for k, o in enumerate(outcomes)} if flat else {}
 
     def group_of(self, test: str) -> str | None:
+        """The hidden group that a test reads."""
         group = self.tests[test][0]
         return None if group == "origin" else group
 
     def states_of(self, group: str | None) -> list[str]:
+        """States of a group, one unnamed without."""
         return GROUPS[group] if group else [""]
 
     def state_shares(self, group: str) -> list[float]:
+        """P(state | finish), flat."""
         return self.shares[group]
 
     def likelihood(self, test: str) -> dict[str, list[float]]:
+        """P(outcome | finish, contamination, state), flat."""
         return self.film[test]
 
     def origin_likelihood(self, test: str) -> dict[str, list[float]]:
+        """P(outcome | finish, origin), flat; empty if the test does not read it."""
         return self.origin[test]
 
 

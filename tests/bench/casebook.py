@@ -115,6 +115,7 @@ class PartlyShifted(ShiftedTables):
         self.shifted = shifted
 
     def base_row(self, test: str, finish: str) -> Row | None:
+        """The line of the book, moved."""
         return super().base_row(test, finish) if test in self.shifted else Tables.base_row(self, test, finish)
 
 

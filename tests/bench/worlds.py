@@ -39,6 +39,7 @@ class ShiftedTables(Tables):
         self.seed = seed
 
     def base_row(self, test: str, finish: str) -> Row | None:
+        """The line of the book, moved."""
         row = super().base_row(test, finish)
         if row is None:
             return None

@@ -49,7 +49,9 @@ def test_row_by_hand(examine: Examine, examiner: Examiner, knowledge: Knowledge)
     table = cost_table([found], examiner.tables, MINE)
     fixed, fallback = fixed_minutes(found, knowledge, MINE), fallback_minutes(knowledge, MINE)
     book = knowledge.decide
-    assert fallback == pytest.approx(2 * (book.fallback_minutes_m2 * 1.5 + book.fallback_harm * book.damage_minutes * 2))
+    assert fallback == pytest.approx(
+        2 * (book.fallback_minutes_m2 * 1.5 + book.fallback_harm * book.damage_minutes * 2)
+    )
     for index, finish in enumerate(examiner.tables.finishes):
         active, wanted = found.minutes_on[finish] * 1.5, fixed
         for effect, chance in found.effects_by[finish].items():

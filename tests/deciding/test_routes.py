@@ -60,7 +60,7 @@ def test_a_harmful_step_never_ranks_first_where_a_harmless_one_does_as_well(
 def plans(examine: Examine, *rows: tuple[float, float, float]) -> list[Plan]:
     """Invented plans of given cost, chance of working and harm."""
     any_one = examine(build="solid").predictions[0]
-    return [Plan(cost, 1.0, replace(any_one, works=works, harm=harm), None) for cost, works, harm in rows]
+    return [Plan(cost, replace(any_one, works=works, harm=harm), None) for cost, works, harm in rows]
 
 
 def test_the_harmless_plan_goes_first_however_dear(examine: Examine, knowledge: Knowledge) -> None:
@@ -139,6 +139,20 @@ def test_a_fume_averse_user_gets_no_more_hazard(examine: Examine) -> None:
         return examine({"prefer": prefer, "made": 1990}, build="solid", wood="maple", known=known).routes[0].hazard
 
     assert hazard("low-fume") <= hazard("balanced") <= max(hazard("fast"), hazard("balanced"))
+
+
+def test_expected_hours_do_not_depend_on_taste(examine: Examine) -> None:
+    """What the user minds ranks the routes; the hours of one and the same route stay what they are."""
+    known = {"finish": "alkyd-varnish", "how": "laboratory"}
+
+    def hours(prefer: str) -> dict[tuple[str, str | None], float]:
+        routes = examine({"prefer": prefer, "made": 1960}, build="solid", wood="maple", known=known).routes
+        return {(r.remover, r.then): r.expected_hours for r in routes}
+
+    plain, eager = hours("balanced"), hours("fast")
+    same = plain.keys() & eager.keys()
+    assert same
+    assert all(plain[key] == pytest.approx(eager[key]) for key in same)
 
 
 def change(examine: Examine, tried: dict[str, Any], **surface: Any) -> tuple[Examination, Any]:

@@ -1,0 +1,46 @@
+"""decide.yaml: what things cost, in minutes of the user's time."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+from msgspec import Meta
+
+from .base import Effect, Id, Row, Sources, Text
+
+
+class Taste(Row, frozen=True, kw_only=True):
+    """How much a user minds time, harm, hazard and money, against the usual."""
+
+    time: float = 1.0
+    harm: float = 1.0
+    hazard: float = 1.0
+    money: float = 1.0
+
+
+class Decide(Row, frozen=True, kw_only=True):
+    """decide.yaml: what things cost, all in minutes of the user's time, and when to stop asking."""
+
+    patch_minutes: float
+    fallback_minutes_m2: float
+    fallback_harm: Annotated[float, Meta(ge=0, le=1, description="chance that cutting the film away spoils the wood")]
+    damage_minutes: Annotated[float, Meta(description="what spoiling one square metre costs")]
+    hazard_minutes: Annotated[list[float], Meta(min_length=6, max_length=6, description="by hazard 0 to 5")]
+    mark_minutes: Annotated[list[float], Meta(min_length=4, max_length=4, description="by mark 0 to 3 of a test")]
+    minutes_per_money: float
+    watch_share: Annotated[float, Meta(ge=0, le=1, description="share of a dwell that is lost to looking after it")]
+    watch_most_minutes: float
+    most_harm: Annotated[float, Meta(gt=0, le=1, description="a way more harmful than this is not proposed")]
+    no_way: Annotated[Text, Meta(description="what is said where no remover is worth a try")]
+    not_knowing_minutes: Annotated[float, Meta(ge=0, description="what a wrong name costs beside the removal")]
+    settled: Annotated[float, Meta(gt=0.5, lt=1)]
+    possible: Annotated[float, Meta(gt=0, lt=0.5)]
+    same_route_minutes: float
+    harmless: Annotated[float, Meta(gt=0, lt=1, description="a way with no more harm than this counts as harmless")]
+    same_result: Annotated[float, Meta(gt=0, lt=1, description="chances of working this near are the same result")]
+    usual_coats: Annotated[float, Meta(gt=0, description="coats that the usual thickness of a film stands for")]
+    harm_by_effect: dict[Effect, float]
+    works_by_effect: dict[Effect, Annotated[float, Meta(ge=0, le=1)]]
+    tastes: dict[Id, Taste]
+    ease: Annotated[dict[str, float], Meta(description="time factor by stage of a test")]
+    source: Sources

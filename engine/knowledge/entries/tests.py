@@ -1,0 +1,104 @@
+"""A field test: how it is done and how often it shows what."""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from msgspec import Meta
+
+from .base import Band, Entry, Id, Row, Sources, Text
+
+Drawing = Literal[
+    "alligator",
+    "bead",
+    "bloom-ring",
+    "brittle-flakes",
+    "brush-marks",
+    "checks",
+    "clear-over-clear",
+    "clear-over-colour",
+    "crazing",
+    "curl",
+    "dark-ring",
+    "dent",
+    "dust",
+    "film-in-wood",
+    "film-medium",
+    "film-thick",
+    "film-thin",
+    "flaking",
+    "gummy-roll",
+    "hatch-few",
+    "hatch-many",
+    "hatch-some",
+    "orange-peel",
+    "paint-stack",
+    "plain-face",
+    "powder",
+    "ribbon",
+    "scratch-clear",
+    "scratch-white",
+    "shaving",
+    "smear",
+    "soak-in",
+    "unchanged",
+    "wrinkle",
+]  # the small drawings that the sheet and the pages have
+
+
+class Outcome(Row, frozen=True, kw_only=True):
+    """One thing that may be seen; `response` is its place on the hidden property."""
+
+    id: Id
+    sees: Text
+    response: float = 0.0
+    drawing: Drawing | None = None
+
+
+class Likelihood(Row, frozen=True, kw_only=True):
+    """How often the finishes named give each outcome; a later row overrides."""
+
+    finishes: Annotated[list[Id], Meta(min_length=1, description="family or finish ids")]
+    gives: dict[Id, Band]
+    source: Sources
+    note: str | None = None
+    disputed: bool = False
+
+
+class Mask(Row, frozen=True, kw_only=True):
+    """What a contamination makes of this test: how often it hides the film, and what shows."""
+
+    hides: Band
+    gives: dict[Id, Band]
+    source: Sources
+
+
+class OriginRow(Row, frozen=True, kw_only=True):
+    """Bands by how the film came there: original, stripped and redone, or coated over."""
+
+    origin: Literal["original", "refinished", "overcoated"]
+    gives: dict[Id, Band]
+    source: Sources
+
+
+class Test(Entry, frozen=True, kw_only=True):
+    """One field test: how to do it, what it costs, what may be seen, how often."""
+
+    __test__ = False
+
+    ask: Text
+    stage: Literal["looking", "touching", "mild-solvent", "strong-solvent", "cutting", "patch"]
+    group: Id | None = None
+    minutes: Annotated[float, Meta(gt=0)]
+    wait_minutes: float = 0.0
+    mark: Annotated[int, Meta(ge=0, le=3, description="0 none, 1 polishes out, 2 small repair, 3 sample lost")]
+    tools: list[Id]
+    cautions: list[Id] = []
+    how: Text
+    watch: Text
+    distrust: Annotated[list[Text], Meta(min_length=1)]
+    outcomes: Annotated[list[Outcome], Meta(min_length=2)]
+    bands: list[Likelihood] = []
+    origin_bands: list[OriginRow] = []
+    masked_by: dict[Id, Mask] = {}
+    not_on: list[Text] = []

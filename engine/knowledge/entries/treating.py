@@ -1,0 +1,80 @@
+"""Stains and their treatments."""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from msgspec import Meta
+
+from .base import Band, Entry, Id, Range, Row, Sources, Text
+from .removal import Air
+
+
+class Solute(Row, frozen=True, kw_only=True):
+    """How much of a dry substance a kilogram of water takes, by degrees C; molar masses turn it into crystals."""
+
+    name: Text
+    g_per_kg: Annotated[list[tuple[float, float]], Meta(min_length=2, description="pairs of degrees C and grams")]
+    molar_dry: Annotated[float, Meta(gt=0)]
+    molar_crystals: Annotated[float, Meta(gt=0)]
+    air: Air | None = None
+    source: Sources
+
+
+class Solution(Row, frozen=True, kw_only=True):
+    """What is dissolved for a treatment: grams of crystals to the litre of water, by attempt, the last one repeated."""
+
+    solute: Id
+    g_l: Annotated[list[float], Meta(min_length=1)]
+    source: Sources
+
+
+class StainStep(Row, frozen=True, kw_only=True):
+    """One rung of a treatment ladder; `chance` is how often it brings the planned result, if never tried."""
+
+    treatment: Id
+    tries: Annotated[int, Meta(ge=1, le=6)]
+    chance: Band = "often"
+    when: str | None = None
+
+
+class Stain(Entry, frozen=True, kw_only=True):
+    """A stain: where it sits, how to know it, the ladder of treatments, when to stop."""
+
+    sits: Literal["in-film", "in-wood", "either"]
+    know_by: Text
+    ladder: Annotated[list[StainStep], Meta(min_length=1)]
+    last: Text
+    whole_face: bool = True
+    iron: Annotated[bool, Meta(description="iron makes it, so iron comes out of the wood first")] = False
+
+
+class Treatment(Entry, frozen=True, kw_only=True):
+    """One treatment: mix, dwell, rinse, dry, limits, what it must not meet."""
+
+    how: Text
+    mix: str | None = None
+    solution: Solution | None = None
+    dwell_hours: Range
+    active_hours_m2: Range
+    dry_hours: Range
+    rinse: str | None = None
+    max_cycles: Annotated[int, Meta(ge=1)]
+    needs_bare: bool
+    whole_face: bool
+    litres_m2: Range = (0.0, 0.0)
+    needs_mm: float = 0.0
+    water: bool = False
+    alkali: bool = False
+    abrasive: Annotated[bool, Meta(description="takes the stain out with the wood: never on veneer")] = False
+    work: Annotated[
+        str | None, Meta(description="the condition of work.yaml that it makes, if it is done with other work later")
+    ] = None
+    on_finishes: list[Id] = []
+    never_with: list[Id] = []
+    avoid_woods: list[Id] = []
+    metal: str | None = None
+    veneer: str | None = None
+    colour: str | None = None
+    cautions: list[Id]
+    tools: list[Id] = []

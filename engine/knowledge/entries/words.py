@@ -1,0 +1,43 @@
+"""Sources, the words of a piece file, cautions."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from .base import Id, Row, Sources, Text
+
+
+class Source(Row, frozen=True, kw_only=True):
+    """One line of sources.yaml: where a fact is from and what was checked there."""
+
+    cite: Text
+    grade: Literal["standard", "museum", "trade", "forum", "weak"]
+    checked: Text
+    year: int | None = None
+    where: str | None = None
+
+
+class Named(Row, frozen=True, kw_only=True):
+    """A word of the vocabulary: a region, style, kind, tool or place."""
+
+    name: Text
+    about: str | None = None
+
+
+class Vocabulary(Row, frozen=True, kw_only=True):
+    """vocabulary.yaml: the words that a piece file may use."""
+
+    regions: dict[Id, Named]
+    styles: dict[Id, Named]
+    kinds: dict[Id, Named]
+    places: dict[Id, Named]
+    tools: dict[Id, Named]
+
+
+class Caution(Row, frozen=True, kw_only=True):
+    """A warning in full words; shown wherever a step names its id. `after`: it is about clearing up."""
+
+    text: Text
+    grave: bool = False
+    after: bool = False
+    source: Sources

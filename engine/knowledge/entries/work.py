@@ -1,0 +1,172 @@
+"""recoat.yaml and work.yaml: what may go over what, steps and their order."""
+
+from __future__ import annotations
+
+from typing import Annotated, Final, Literal
+
+from msgspec import Meta
+
+from .base import Id, Meaning, Range, Row, Sources, Text
+
+CONDITIONS: Final = (
+    "labels",
+    "joints-loose",
+    "veneer-loose",
+    "edge-missing",
+    "dents",
+    "filler",
+    "paint-old",
+    "iron-present",
+    "strip",
+    "bare-wood",
+    "keep-film",
+    "sealed",
+    "coated",
+    "stain-any",
+    "wet-treatment",
+    "water-used",
+    "oily-wood",
+    "colour",
+    "open-pores",
+    "toner",
+    "wax-final",
+)  # what a step of the work may need, beside over:CONTAMINATION and stain:TREATMENT
+
+
+class Coat(Row, frozen=True, kw_only=True):
+    """Something that may be put on: times, coverage, wear, way back."""
+
+    name: Text
+    recoat_hours: Range
+    use_hours: float
+    cure_days: float
+    coats: Annotated[int, Meta(ge=1)]
+    coverage_m2_l: Range
+    max_dry_um: Annotated[float | None, Meta(description="built thicker than this, all coats together, it cracks")] = (
+        None
+    )
+    min_c: float
+    active_hours_m2_coat: float
+    wears: Text
+    back_off: Text
+    rags: bool = False
+    water: bool = False
+    bonds: Annotated[bool, Meta(description="false for what only lies on top: crazed or thick film is no matter")] = (
+        True
+    )
+    as_under: Annotated[Id, Meta(description="the row of `under` that it makes once it has cured")]
+    cautions: list[Id] = []
+    source: Sources
+
+
+class RecoatCell(Row, frozen=True, kw_only=True):
+    """The source of one under-over pair, where it is better than the matrix as a whole."""
+
+    under: Id
+    over: Id
+    note: str | None = None
+    source: Sources
+
+
+class Advice(Row, frozen=True, kw_only=True):
+    """A piece of advice in full words."""
+
+    text: Text
+    source: Sources
+
+
+class Word(Row, frozen=True, kw_only=True):
+    """A word of the matrix: what to do, what it comes to, what goes between, the word one class lower."""
+
+    text: Text
+    means: Meaning
+    between: Annotated[Id, Meta(description="the coat that goes between")] | None = None
+    lower: str
+
+
+class Residue(Row, frozen=True, kw_only=True):
+    """What a contamination leaves: the row that it makes, and whether it is still there on stripped wood."""
+
+    row: Id
+    in_wood: bool
+    text: Text
+
+
+class Recoat(Row, frozen=True, kw_only=True):
+    """recoat.yaml: what may go over what.
+
+    `bare` names the rows of stripped wood, `residue` what lies over a film or in the
+    wood. Every word falls one class over a film thicker than `thick_um` and where a
+    test showed an outcome of `lowered_by`.
+    """
+
+    words: dict[str, Word]
+    bare: dict[Literal["clean", "oily"], Id]
+    residue: dict[Id, Residue]
+    thick_um: float
+    lowered_by: dict[Id, list[Id]]
+    shaded: Advice
+    coats: dict[Id, Coat]
+    under: dict[Id, dict[Id, str]]
+    cells: list[RecoatCell] = []
+    source: Sources
+
+
+class Step(Row, frozen=True, kw_only=True):
+    """A step of the work: when it applies, who does it, hours, waits, cautions."""
+
+    name: Text
+    each: Literal["piece", "surface"]
+    needs: list[str] = []
+    hours: Range = (0.0, 0.0)
+    hours_m2: Range = (0.0, 0.0)
+    wait_hours: Annotated[float, Meta(ge=0)] = 0.0
+    takes: Annotated[
+        Literal["route", "residue", "treatment", "drying", "first-coat", "more-coats", "use", "cure"] | None,
+        Meta(description="where better hours or waits are from, once the route, treatment or coat is chosen"),
+    ] = None
+    gate: Annotated[
+        Literal["parts", "worth"] | None, Meta(description="what has to be answered here before work goes on")
+    ] = None
+    shows: Annotated[
+        Literal["film", "stain"] | None,
+        Meta(description="the doubt that this step settles: will the film, the stain go"),
+    ] = None
+    done_by: Annotated[Id, Meta(description="the test whose answer makes this step done")] | None = None
+    cautions: list[Id] = []
+    how: Text
+    source: Sources
+
+
+class Before(Row, frozen=True, kw_only=True):
+    """`first` must be finished before `then`, and why; `early` says what it costs to break that on one surface."""
+
+    first: Id
+    then: Id
+    why: Text
+    early: Text | None = None
+    early_hours: Annotated[float, Meta(ge=0)] = 0.0
+    source: Sources
+
+
+class Consumable(Row, frozen=True, kw_only=True):
+    """Something a step uses up: so much by the square metre or the piece, each grit anew if it is abrasive."""
+
+    name: Text
+    step: Id
+    unit: Literal["L", "g", "kg", "m2", "pieces", "sheets", "discs"]
+    per_m2: Range = (0.0, 0.0)
+    per_piece: Range = (0.0, 0.0)
+    each_grit: bool = False
+    source: Sources
+
+
+class WorkOrder(Row, frozen=True, kw_only=True):
+    """work.yaml: steps, their precedence, what they use up, areas by kind of object."""
+
+    steps: dict[Id, Step]
+    order: list[Before]
+    session_hours: Annotated[float, Meta(gt=0, le=24, description="hours worked on one day")]
+    consumables: list[Consumable] = []
+    areas_m2: dict[Id, Range] = {}
+    areas_source: Sources
