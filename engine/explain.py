@@ -98,6 +98,66 @@ def why_remover(done: Examination, remover: str, place: str, knowledge: Knowledg
     )
 
 
+def why_test(done: Examination, test: str, have: list[str] | None, knowledge: Knowledge) -> Because:
+    """What a test said here and how much it weighed; if it was not done, what it is worth now and why.
+
+    `test` is the id of a test, or stripper-patch/REMOVER; `have`: the tools at hand, None for all.
+    """
+    name = knowledge.test_name(test)
+    entry = knowledge.tests.get(test)
+    misleads = [Because(text=f"this entry misleads if: {w}") for w in entry.wrong_if] if entry else []
+    order = sorted(done.posterior.finishes, key=lambda f: (-done.posterior.finishes[f], f))
+    said = [i for i, item in enumerate(done.evidence) if item.test == test]
+    if said:
+        rows = [_answer_line(i, done, order[0], order[1], knowledge) for i in said]
+        rows += [_pull_line(i, f, done, knowledge) for i in said for f in order[2:6]]
+        return Because(text=f"{name} was done on {done.surface.name}.", rests_on=[*rows, *misleads])
+    if test in done.surface.tests:
+        return Because(text=f"{name} could not be done on {done.surface.name}: it says nothing.", rests_on=misleads)
+    return Because(text=_standing(done, test, name, have, knowledge), rests_on=[*_forecast(done, test, knowledge), *misleads])
+
+
+def _pull_line(index: int, finish: str, done: Examination, knowledge: Knowledge) -> Because:
+    """What one answer does to one finish."""
+    item, pull = done.weighed.evidence[index], done.weighed.decibans[index][finish]
+    return Because(
+        text=f"{pull:+.1f} dB for {knowledge.finishes[finish].name}", source=_band_source(item.test, finish, knowledge)
+    )
+
+
+def _standing(done: Examination, test: str, name: str, have: list[str] | None, knowledge: Knowledge) -> str:
+    """Whether a test that was not done is asked next, and what keeps it back if not."""
+    order = [worth.test for worth in done.worths]
+    if test not in order:
+        missing = sorted(set(knowledge.tests[test].tools) - set(have or [])) if test in knowledge.tests else []
+        tools = ", ".join(knowledge.vocabulary.tools[tool].name for tool in missing)
+        if have is not None and missing:
+            return f"{name} is not asked: not at hand: {tools}."
+        if test in knowledge.tests:
+            return f"{name} is not asked: no remover is left here, so no answer can change the work."
+        return f"{name} is not asked: only patches of the removers that are likely to be used are."
+    place = order.index(test)
+    worth = done.worths[place]
+    figures = f"expected to save {worth.saves:.0f} minutes, its own {worth.costs:.0f} already taken off"
+    if worth.saves <= 0:
+        return f"{name} is not asked: it costs {worth.costs:.0f} minutes, {-worth.saves:.0f} more than it can save."
+    if place == 0 and done.verdict == "test-more":
+        return f"{name} is the next test: {figures}."
+    if place == 0:
+        return f"{name} would come first, but the verdict is to stop testing: {figures}."
+    first = knowledge.test_name(done.worths[0].test)
+    return f"{name} is number {place + 1} in the order, after {first} ({done.worths[0].saves:.0f} minutes): {figures}."
+
+
+def _forecast(done: Examination, test: str, knowledge: Knowledge) -> list[Because]:
+    """How likely each outcome of a test is now."""
+    splits = next((worth.splits for worth in done.worths if worth.test == test), {})
+    return [
+        Because(text=f"{p:.0%} expected: {knowledge.outcome(test, outcome).sees}")
+        for outcome, p in sorted(splits.items(), key=lambda pair: -pair[1])
+    ]
+
+
 def _on_finish(finish: str, p: float, prediction: Prediction, knowledge: Knowledge) -> Because:
     """What it would do if the finish were this one, with the rules that say so."""
     pair, effects = knowledge.pairs[finish][prediction.remover], prediction.effects_by[finish]

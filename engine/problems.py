@@ -35,10 +35,12 @@ class BadKnowledge(BadInput):
 
 
 def nearest(word: str, allowed: Iterable[str], most: int = 12) -> str:
-    """A hint: the nearest allowed name, or the allowed names if there are few."""
+    """A hint: the nearest allowed name, or the allowed names if there are few; says so if there is none."""
     from difflib import get_close_matches
 
     names = sorted(set(allowed))
+    if not names:
+        return "none exists yet"
     close = get_close_matches(word, names, n=1, cutoff=0.6)
     if close:
         return f"did you mean {close[0]}?"

@@ -69,7 +69,7 @@ def surface_report(facing: Facing, piece: Piece, knowledge: Knowledge) -> Surfac
         ],
         routes=[told_route(r, knowledge) for r in done.routes],
         tried=[change.text for change in done.changes],
-        sanding=told_sanding(done.under),
+        sanding=told_sanding(done.under, sanding_barred(done)),
         handling=facing.how,
         area_m2=round(facing.area_m2, 2),
         stains=facing.stains,
@@ -257,8 +257,8 @@ def told_remover(prediction: Prediction, knowledge: Knowledge) -> RemoverReport:
     )
 
 
-def told_sanding(under: Wooden) -> Sanding:
-    """The sanding budget, and the runs of grits that it bears."""
+def told_sanding(under: Wooden, barred: Sequence[Objection] = ()) -> Sanding:
+    """The sanding budget, and the runs of grits that it bears; or why nothing is sanded."""
     runs = [SandingRun(grits=g, takes_mm=mm, times=int(under.budget_mm / mm + 1e-9)) for g, mm in under.sequences]
     known = under.veneer_known == "measured"
     if under.veneer_mm is None:
@@ -266,8 +266,8 @@ def told_sanding(under: Wooden) -> Sanding:
     else:
         low, high = under.veneer_mm
         of = f"{low:g} mm of veneer, measured" if known else f"{low:g} to {high:g} mm of veneer, guessed from the years"
-        of += f", less {under.stays_mm:g} that must stay and {under.unseen_mm:g} for what cannot be seen"
-    told = "; ".join(f"{run.grits} takes {run.takes_mm:g}, {times(run.times)}" for run in runs[-SHOWN_RUNS:])
+        of += f", less {under.stays_mm:g} mm that must stay and {under.unseen_mm:g} mm for what cannot be seen"
+    told = "; ".join(f"{run.grits} takes {run.takes_mm:g} mm, {times(run.times)}" for run in runs[-SHOWN_RUNS:])
     return Sanding(
         may_go_mm=under.budget_mm,
         veneer_mm=under.veneer_mm,

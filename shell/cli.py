@@ -170,21 +170,24 @@ def assess(app: App, file: Path, as_json: bool, prefer: str | None, full: bool, 
 
 @bench_or_help.command()
 @click.argument("file", type=click.Path(path_type=Path))
-@click.argument("surface")
+@click.argument("surface", required=False, metavar="[SURFACE]")
 @click.argument("about", required=False, metavar="[ID]")
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON document.")
 @_without
 @click.pass_obj
-def explain(app: App, file: Path, surface: str, about: str | None, as_json: bool, without_casebook: bool) -> None:
-    """Explain the ranking of a SURFACE, or why (not) the finish or remover ID."""
+def explain(app: App, file: Path, surface: str | None, about: str | None, as_json: bool, without_casebook: bool) -> None:
+    """Explain the ranking of a SURFACE, or why (not) the finish, remover or test ID."""
     from ..engine import read_piece
-    from ..engine.explain import how_ranking, why_finish, why_remover
+    from ..engine.explain import how_ranking, why_finish, why_remover, why_test
     from ..engine.problems import nearest
     from .compare import from_cases
+    from .tell.safe import safe
 
     app.with_casebook = app.with_casebook and not without_casebook
     knowledge = app.knowledge
     piece = read_piece(file, knowledge)
+    if surface is None:
+        raise click.UsageError(f"name a surface of this piece: {', '.join(safe(s.name, 60) for s in piece.surfaces)}")
     found = next((s for s in piece.surfaces if s.name == surface), None)
     if found is None:
         raise NotFound(f"this piece has no surface {surface!r}: {nearest(surface, [s.name for s in piece.surfaces])}")
@@ -195,10 +198,11 @@ def explain(app: App, file: Path, surface: str, about: str | None, as_json: bool
         reason = why_finish(done, about, knowledge)
     elif about in knowledge.removers:
         reason = why_remover(done, about, piece.place, knowledge)
+    elif knowledge.outcomes_of(about):
+        reason = why_test(done, about, piece.have, knowledge)
     else:
-        raise NotFound(
-            f"there is no finish or remover {about!r}: {nearest(about, {*knowledge.finishes, *knowledge.removers})}"
-        )
+        names = {*knowledge.finishes, *knowledge.removers, *knowledge.tests}
+        raise NotFound(f"there is no finish, remover or test {about!r}: {nearest(about, names)}")
     reason = from_cases(app, piece, done, about, reason, differ=without_casebook)
     if as_json:
         from .tell.screen import print_json

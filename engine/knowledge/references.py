@@ -60,6 +60,18 @@ class _Look:
     def belief(self, field: str) -> frozenset[str]:
         return frozenset(getattr(self.entries["belief"].get("all"), field, ()))
 
+    def conditions(self) -> frozenset[str]:
+        """What may hold on a surface for a step or a caution: the closed list, residues, treatments, notes."""
+        rules = [rule for file in self.entries["rules"].values() for rule in file.rules]
+        return frozenset(
+            (
+                *CONDITIONS,
+                *(f"stain:{name}" for name in self.entries["treatments"]),
+                *(f"over:{name}" for name in self.belief("contamination")),
+                *(key for rule in rules for key in rule.then.facts),
+            )
+        )
+
     def recoat(self, field: str) -> frozenset[str]:
         return frozenset(getattr(self.entries["recoat"].get("all"), field, ()))
 
@@ -168,6 +180,12 @@ def _rules(entry: RuleFile, look: _Look) -> Iterator[Reference]:
         )
 
 
+def _caution(entry: Caution, look: _Look) -> Iterator[Reference]:
+    yield from _each(("only_if",), "condition", entry.only_if, look.conditions())
+    if entry.barred is not None:
+        yield from _each(("barred", "where"), "condition", entry.barred.where, look.conditions())
+
+
 def _stain(entry: Stain, look: _Look) -> Iterator[Reference]:
     for index, step in enumerate(entry.ladder):
         yield Reference(("ladder", index, "treatment"), "treatment", step.treatment, look("treatments"))
@@ -220,11 +238,10 @@ def _work(entry: WorkOrder, look: _Look) -> Iterator[Reference]:
     for index, edge in enumerate(entry.order):
         yield Reference(("order", index, "first"), "step", edge.first, steps)
         yield Reference(("order", index, "then"), "step", edge.then, steps)
-    conditions = frozenset(CONDITIONS)
-    conditions |= {f"stain:{name}" for name in look.entries["treatments"]}
-    conditions |= {f"over:{name}" for name in look.belief("contamination")}
+    conditions = look.conditions()
     for name, step in entry.steps.items():
         yield from _each(("steps", name, "needs"), "condition", step.needs, conditions)
+        yield from _each(("steps", name, "unless"), "condition", step.unless, conditions)
         if step.done_by is not None:
             yield Reference(("steps", name, "done_by"), "test", step.done_by, look("tests"))
     for index, used in enumerate(entry.consumables):
@@ -238,6 +255,7 @@ _BY_KIND: dict[str, Callable[[Any, _Look], Iterator[Reference]]] = {
     "removers": _remover,
     "priors": _priors,
     "rules": _rules,
+    "cautions": _caution,
     "stains": _stain,
     "treatments": _treatment,
     "recoat": _recoat,

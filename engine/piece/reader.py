@@ -13,6 +13,7 @@ from .form import NOT_DONE, Answer, Piece, Surface
 from .years import FORMS, BadYears, parse_years
 
 PATCH = "stripper-patch"
+MOST_VENEER_MM = 6.0  # a guard against slips like 60 for 0.6; old sawn veneer is mostly 1 to 3 mm (common practice)
 
 
 def read_piece(path: Path, knowledge: Knowledge) -> Piece:
@@ -29,11 +30,29 @@ def checked(document: Document, knowledge: Knowledge) -> Piece:
     """The document as a piece whose ids all exist. Raises BadInput."""
     if document.value is None:
         raise BadInput([document.problem((), "empty", "the file is empty", "it needs `piece:` and `surfaces:`")])
-    piece = shaped(document, Piece)
+    empty = list(_empty_answers(document, knowledge))
+    try:
+        piece = shaped(document, Piece)
+    except BadInput as error:
+        said = {(p.line, p.column) for p in empty}
+        others = [p for p in error.problems if (p.line, p.column) not in said]
+        raise BadInput(sorted([*empty, *others], key=lambda p: (p.line, p.column))) from None
     problems = list(mistakes(document, piece, knowledge))
     if problems:
         raise BadInput(problems)
     return piece
+
+
+def _empty_answers(document: Document, book: Knowledge) -> Iterator[Problem]:
+    """Tests that are named without an answer, with the answers that they may have."""
+    surfaces = document.value.get("surfaces") if isinstance(document.value, dict) else None
+    for index, surface in enumerate(surfaces if isinstance(surfaces, list) else []):
+        tests = surface.get("tests") if isinstance(surface, dict) else None
+        for test, answer in tests.items() if isinstance(tests, dict) else []:
+            if answer is None:
+                allowed = ", ".join([*book.outcomes_of(test), NOT_DONE])
+                place: Place = ("surfaces", index, "tests", test)
+                yield document.problem(place, "no-answer", f"{test[:60]} has no answer", f"allowed: {allowed}")
 
 
 def mistakes(document: Document, piece: Piece, book: Knowledge) -> Iterator[Problem]:
@@ -68,6 +87,9 @@ def _surface(document: Document, place: Place, surface: Surface, book: Knowledge
     yield from _id(document, (*place, "under"), "finish", surface.under, book.finishes)
     if surface.build == "solid" and surface.veneer_mm is not None:
         yield document.problem((*place, "veneer_mm"), "contradiction", "solid wood has no veneer thickness")
+    if surface.build != "solid" and surface.veneer_mm is not None and surface.veneer_mm > MOST_VENEER_MM:
+        message = f"a veneer is at most about {MOST_VENEER_MM:g} mm, not {surface.veneer_mm:g}"
+        yield document.problem((*place, "veneer_mm"), "out-of-range", message, "for thicker wood write build: solid")
     for test, answer in surface.tests.items():
         yield from _answer(document, (*place, "tests", test), test, answer, book)
     removers = [("tried", [r.remover for r in surface.tried]), ("removed", [r.remover for r in surface.removed])]

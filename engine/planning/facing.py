@@ -12,13 +12,14 @@ from ..piece.form import Piece
 from ..piece.years import parse_years
 from ..reasoning.surface import lead_risk
 from ..removal.predict import Prediction
-from .handling import Handling, ends_bare, handling
+from .handling import LEAVE, WET_ONLY, Handling, ends_bare, handling, notes, only_dust_bars, sanding_barred
 from .ledger import marks_on
 from .order import ANSWERED
-from .recoat import NOTED, CoatPlan, recoat_plans
+from .recoat import NOTED, CoatPlan, chosen_coat, recoat_plans
 from .stains import Rung, StainPlan, stain_plans
 
 Span = tuple[float, float]
+LEAD = "note.treat-as-lead"
 MARKS = {"label", "makers-mark", "decal"}
 
 
@@ -89,14 +90,23 @@ def _conditions(
     surface = done.surface
     coated = how in ("strip", "keep", "bare")
     wood = knowledge.woods.get(surface.wood)
-    chosen = knowledge.recoat.coats.get(surface.next_coat or piece.next_coat or "")
+    chosen = knowledge.recoat.coats.get(chosen_coat(piece, done, knowledge) or "")
+    told = notes(done)
+    barred = bool(sanding_barred(done)) or not done.under.sequences
+    wet = only_dust_bars(done) and bool(done.under.sequences)
     treated = [stain for stain in stains if stain.next is not None]
     treatments = [knowledge.treatments[stain.next] for stain in treated if stain.next is not None]
     truths = {
         "labels": bool(marks_on(piece.parts, surface.name))
         or any(p.marks and not p.surface for p in piece.parts)
         or bool(MARKS & set(surface.features)),
-        "paint-old": lead_risk(done.posterior, parse_years(piece.made, None), knowledge),
+        "paint-old": lead_risk(done.posterior, parse_years(piece.made, None), knowledge) or LEAD in told,
+        "veneer": surface.build != "solid",
+        "left-alone": how == "leave" and LEAVE in told,
+        "sanding-barred": barred,
+        "bare-wet": wet and ends_bare(how),
+        "bare-unsanded": barred and not wet and ends_bare(how),
+        "keep-film-wet": how == "keep" and WET_ONLY in told,
         "iron-present": any(knowledge.stains[stain.kind].iron for stain in treated),
         "strip": how == "strip",
         "bare-wood": ends_bare(how),
@@ -113,7 +123,7 @@ def _conditions(
         "wax-final": piece.wax_last and coated,
     }
     held = {name for name, true in truths.items() if true} | set(surface.repairs)
-    held |= {f"stain:{stain.next}" for stain in treated}
+    held |= told | {f"stain:{stain.next}" for stain in treated}
     held |= {t.work for t in treatments if t.work is not None and coated}
     held |= {f"{ANSWERED}{test}" for test in surface.tests}
     return held | {f"over:{name}" for name, p in done.posterior.contamination.items() if p >= NOTED}

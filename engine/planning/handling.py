@@ -6,19 +6,46 @@ from typing import Literal
 
 from ..examine import Examination
 from ..knowledge.base import Knowledge
+from ..removal.objection import Objection
 
 Handling = Literal["strip", "keep", "seal", "leave", "bare"]
+LEAVE = "note.leave-as-is"  # what the rules of the book conclude for the planner
+KEEP = "note.keep-film"
+RENEW = "note.renew"
+WET_ONLY = "note.wet-only"
+SANDING = "sanding"  # the remover
+
+
+def notes(done: Examination) -> frozenset[str]:
+    """What the rules have concluded of this surface and hold true."""
+    return frozenset(key for firing in done.firings for key, value in firing.rule.then.facts.items() if value is True)
+
+
+def sanding_barred(done: Examination) -> list[Objection]:
+    """All that forbids sanding here; empty if it may be sanded."""
+    return [veto for p in done.predictions if p.remover == SANDING for veto in p.vetoes]
+
+
+def only_dust_bars(done: Examination) -> bool:
+    """Whether sanding is forbidden for its dust alone, so that wet abrading is left."""
+    dusty = {f.rule.id for f in done.firings if WET_ONLY in f.rule.then.facts}
+    barred = sanding_barred(done)
+    return bool(barred) and all(veto.rule in dusty for veto in barred)
 
 
 def handling(done: Examination, knowledge: Knowledge) -> Handling:
-    """As the user says; else a hidden face is left, bare wood is bare, and a film goes if there is a way."""
+    """As the user says; else what is hidden or not to be touched is left, and a film goes if there is a way.
+
+    Bare wood is bare, and a film that the rules want kept or renewed is kept.
+    """
     if done.surface.plan is not None:
         return done.surface.plan
-    if done.surface.hidden:
+    held = notes(done)
+    if done.surface.hidden or LEAVE in held:
         return "leave"
     if knowledge.finishes[done.posterior.top].recoat_row in knowledge.recoat.bare.values():
         return "bare"
-    return "strip" if done.routes else "keep"
+    return "strip" if done.routes and KEEP not in held else "keep"
 
 
 def ends_bare(how: Handling) -> bool:

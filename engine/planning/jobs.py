@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from ..knowledge.base import Knowledge
 from ..knowledge.entries import Step
@@ -42,7 +43,21 @@ def task(node: Node, facings: Sequence[Facing], room: Room, knowledge: Knowledge
     here = [f for f in facings if node.surface in ("", f.name)]
     plain = Task(hours=_hours(step, here), wait=step.wait_hours, cautions=step.cautions)
     taker = _TAKERS.get(step.takes or "")
-    return taker(node, plain, here, room, knowledge) if taker else plain
+    made = taker(node, plain, here, room, knowledge) if taker else plain
+    return _as_it_is_here(made, frozenset().union(*(f.conditions for f in here)), knowledge)
+
+
+def _as_it_is_here(made: Task, held: frozenset[str], knowledge: Knowledge) -> Task:
+    """The task with the cautions that matter here, and with what the room forbids said in its note."""
+    kept = cautions_here(made.cautions, held, knowledge)
+    bars = [bar.text for name in kept if (bar := knowledge.cautions[name].barred) and held & set(bar.where)]
+    return replace(made, cautions=kept, note=" ".join(filter(None, [made.note, *dict.fromkeys(bars)])))
+
+
+def cautions_here(names: Sequence[str], held: frozenset[str], knowledge: Knowledge) -> list[str]:
+    """The cautions that say nothing of where they matter, and those whose condition holds."""
+    book = knowledge.cautions
+    return [name for name in names if not book[name].only_if or held & set(book[name].only_if)]
 
 
 def _hours(step: Step, here: Sequence[Facing]) -> Span:

@@ -76,11 +76,12 @@ def applies(work: WorkOrder, conditions: Mapping[str, frozenset[str]]) -> list[N
     anywhere = frozenset().union(*conditions.values()) if conditions else frozenset()
     nodes = []
     for name, step in work.steps.items():
-        needs = frozenset(step.needs)
+        needs, barred = frozenset(step.needs), set(step.unless)
         if step.each == "piece":
-            nodes += [Node(name, "")] if needs <= anywhere else []
+            nodes += [Node(name, "")] if needs <= anywhere and not anywhere & barred else []
         else:
-            open_at = [s for s, held in conditions.items() if needs <= held and f"{ANSWERED}{step.done_by}" not in held]
+            barred.add(f"{ANSWERED}{step.done_by}")
+            open_at = [s for s, held in conditions.items() if needs <= held and not held & barred]
             nodes += [Node(name, surface) for surface in open_at]
     return nodes
 

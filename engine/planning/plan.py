@@ -97,7 +97,7 @@ def _coat_flags(facings: Sequence[Facing]) -> list[str]:
 
 
 def _area_flags(facings: Sequence[Facing]) -> list[str]:
-    guessed = [f"{f.name} {f.area_m2:.1f}" for f in facings if f.done.surface.area_m2 is None]
+    guessed = [f"{f.name} {f.area_m2:.1f} m2" for f in facings if f.done.surface.area_m2 is None]
     if not guessed:
         return []
-    return [f"area-guessed: areas in the plan are shares of what is usual for such a piece, m2: {', '.join(guessed)}."]
+    return [f"area-guessed: areas in the plan are shares of what is usual for such a piece: {', '.join(guessed)}."]

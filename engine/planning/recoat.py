@@ -15,7 +15,7 @@ from ..knowledge.base import Knowledge
 from ..knowledge.entries import Coat, Meaning, Recoat
 from ..piece.form import Answer, Piece
 from ..removal.kinetics import temperature_factor
-from .handling import Handling, ends_bare, handling
+from .handling import RENEW, Handling, ends_bare, handling, notes
 
 CAUTION: tuple[Meaning, ...] = ("works", "after-cure", "barrier", "test", "remove", "no")
 FORBIDDING: tuple[Meaning, ...] = ("remove", "no")
@@ -70,9 +70,13 @@ def cure_hours(hours: float, celsius: float) -> float:
     return hours / temperature_factor(celsius)
 
 
-def chosen_coat(piece: Piece, done: Examination) -> str | None:
-    """The coat that the user wants on this surface, if one was named."""
-    return done.surface.next_coat or piece.next_coat
+def chosen_coat(piece: Piece, done: Examination, knowledge: Knowledge) -> str | None:
+    """The coat that the user wants on this surface; where none was named, more of the same on what is renewed."""
+    named = done.surface.next_coat or piece.next_coat
+    if named or RENEW not in notes(done) or ends_bare(handling(done, knowledge)):
+        return named
+    row = knowledge.finishes[done.posterior.top].recoat_row
+    return next((name for name, coat in knowledge.recoat.coats.items() if coat.as_under == row), None)
 
 
 def recoat_plans(piece: Piece, done: Examination, knowledge: Knowledge) -> list[CoatPlan]:
@@ -81,7 +85,7 @@ def recoat_plans(piece: Piece, done: Examination, knowledge: Knowledge) -> list[
     if how == "leave":
         return []
     rows = under_rows(done, how, knowledge)
-    chosen = chosen_coat(piece, done)
+    chosen = chosen_coat(piece, done, knowledge)
     plans = [_plan(name, rows, piece, done, how, knowledge) for name in knowledge.recoat.coats]
     return sorted(plans, key=lambda plan: (plan.over != chosen, CAUTION.index(plan.means)))
 
@@ -127,7 +131,7 @@ def _plan(
     return CoatPlan(
         over=over,
         name=coat.name,
-        chosen=over == chosen_coat(piece, done),
+        chosen=over == chosen_coat(piece, done, knowledge),
         means=entry.means,
         word=said,
         p=words.get(said, (0.0, []))[0],

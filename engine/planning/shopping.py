@@ -118,8 +118,12 @@ def _consumable(
     places = [node.surface for node in nodes if node.step == row.step]
     if not places:
         return
-    why = knowledge.work.steps[row.step].name.lower()
+    step = knowledge.work.steps[row.step]
+    why = step.name.lower()
     here = [one for one in facings if one.name in places or "" in places]
+    held = frozenset().union(*(one.conditions for one in here))
+    bars = [bar for name in step.cautions if (bar := knowledge.cautions[name].barred) and held & set(bar.where)]
+    why += "; not in this room, see the step" if bars else ""
     for grit in sorted({g for one in here for g in usual_run(one)}, key=int) if row.each_grit else [""]:
         area = sum(one.area_m2 for one in here if not grit or grit in usual_run(one))
         low, high = (p + a * area for p, a in zip(row.per_piece, row.per_m2, strict=True))

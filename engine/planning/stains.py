@@ -17,7 +17,7 @@ from ..knowledge.base import Knowledge
 from ..knowledge.entries import Remover, Stain, StainStep, Treatment
 from ..piece.form import Room, StainSeen
 from ..words import listed
-from .handling import Handling, ends_bare, handling
+from .handling import LEAVE, RENEW, Handling, ends_bare, handling, notes, sanding_barred
 from .solubility import clear_above, crystal_grams, stays_clear
 
 State = Literal["next", "later", "used-up", "not-here"]
@@ -203,6 +203,11 @@ def _rung(step: StainStep, tries: int, left: int, seen: StainSeen, here: _Here) 
 def _barred(treatment: Treatment, here: _Here) -> list[str]:
     """Why this treatment is not for this surface; empty if it is."""
     done, knowledge, why = here.done, here.knowledge, []
+    held = notes(done)
+    if here.how == "leave" and LEAVE in held:
+        why.append("This face is left as it is: a conservator decides.")
+    if treatment.abrasive:
+        why += [f"No sanding here: {veto.why}" for veto in sanding_barred(done)[:1]]
     if done.surface.wood in treatment.avoid_woods:
         why.append(f"Not on {done.surface.wood}.")
     if treatment.abrasive and done.under.build != "solid":
@@ -211,7 +216,7 @@ def _barred(treatment: Treatment, here: _Here) -> list[str]:
         why.append(
             f"It needs {treatment.needs_mm:g} mm of sanding afterwards; {done.under.budget_mm:g} mm are to spare."
         )
-    if treatment.needs_bare and here.how == "keep":
+    if treatment.needs_bare and here.how == "keep" and RENEW not in held:
         why.append("It needs bare wood, and here the film stays.")
     if treatment.on_finishes and here.how == "strip":
         why.append("It works in the film, and the film comes off here.")
@@ -272,6 +277,9 @@ def _strength(treatment: Treatment, attempt: int, room: Room, knowledge: Knowled
 def _sanding(stain: Stain, ladder: Sequence[Rung], done: Examination, knowledge: Knowledge) -> str:
     """Why it is not sanded out, with the figures of this veneer; or how deep, where a light sanding is on the ladder."""
     under = done.under
+    barred = sanding_barred(done)
+    if barred:
+        return f"Do not sand it out. {barred[0].why}"
     light = [knowledge.treatments[r.treatment] for r in ladder if r.state in ("next", "later")]
     depth = max((t.needs_mm for t in light if t.abrasive), default=0.0)
     if depth:

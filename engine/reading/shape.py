@@ -15,6 +15,7 @@ from ..problems import BadInput, Problem, nearest
 from .yamltext import Document, Place
 
 T = TypeVar("T")
+LONGEST_NAME = 60  # a longer one does not tell a reader at a glance which row is meant
 
 
 def shaped(document: Document, form: type[T]) -> T:
@@ -45,7 +46,7 @@ def _told(document: Document, error: Any) -> Problem:
     while error.context:
         error = max(error.context, key=lambda e: (len(e.absolute_path), e.validator == "enum"))
     place: Place = tuple(error.absolute_path)
-    name = ".".join(str(part) for part in place) or "the file"
+    name = _spelt(document.value, place)
     value, kind, schema = error.instance, error.validator, error.schema
     if kind == "additionalProperties":
         known = schema.get("properties", {})
@@ -64,7 +65,9 @@ def _told(document: Document, error: Any) -> Problem:
             nearest(str(value), map(str, error.validator_value)),
         )
     if kind == "type":
-        return document.problem(place, "wrong-type", f"{name} must be {_a(error.validator_value)}, not {_short(value)}")
+        wants_text = "string" in error.validator_value and isinstance(value, int | float)
+        hint = f'put it in quotes: "{str(value).lower()}"' if wants_text else ""
+        return document.problem(place, "wrong-type", f"{name} must be {_a(error.validator_value)}, not {_short(value)}", hint)
     if kind == "pattern":
         return document.problem(
             place, "bad-form", f"{name}: {_short(value)} is not {schema.get('description', 'in the right form')}"
@@ -75,10 +78,43 @@ def _told(document: Document, error: Any) -> Problem:
             place, "out-of-range", f"{name} must be {words[kind]} {error.validator_value}, not {_short(value)}"
         )
     if kind in ("minItems", "minLength", "minProperties"):
-        return document.problem(place, "too-short", f"{name} must not be empty or so short")
-    if kind in ("maxItems", "maxLength", "items"):
-        return document.problem(place, "too-long", f"{name} has too many values or is too long")
+        return document.problem(
+            place, "too-short", f"{name} must not be empty: at least {_counted(error.validator_value, kind)}"
+        )
+    if kind in ("maxItems", "maxLength", "maxProperties", "items"):
+        most = schema.get("maxItems", len(schema.get("prefixItems", []))) if kind == "items" else error.validator_value
+        return document.problem(
+            place, "too-long", f"{name} is too long: {_counted(len(value), kind)}, at most {most:,} are read"
+        )
     return document.problem(place, "wrong-shape", f"{name}: {_short(error.message)}")
+
+
+def _spelt(value: Any, place: Place) -> str:
+    """A place as a person says it: rows by the name they carry, or by their number from 1."""
+    rows, words = "", list[str]()
+    for part in place:
+        try:
+            value = value[part]
+        except (KeyError, IndexError, TypeError):
+            value = None
+        if isinstance(part, str):
+            words.append(part)
+            continue
+        head = words.pop() if words else "row"
+        named = next((value[key] for key in ("name", "label", "id") if _is_name(value, key)), None)
+        within = "".join(f"{word}." for word in words)
+        row = f"{within}{head} number {part + 1}" if named is None else f"{within}{head.removesuffix('s')} '{named}'"
+        rows, words = f"{rows}{row}: ", []
+    return rows + ".".join(words) if words else rows.removesuffix(": ") or "the file"
+
+
+def _is_name(row: Any, key: str) -> bool:
+    return isinstance(row, dict) and isinstance(row.get(key), str) and 0 < len(row[key]) <= LONGEST_NAME
+
+
+def _counted(count: int, kind: str) -> str:
+    one, many = ("character", "characters") if kind.endswith("Length") else ("entry", "entries")
+    return f"{count:,} {one if count == 1 else many}"
 
 
 def _a(kind: str | list[str]) -> str:

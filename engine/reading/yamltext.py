@@ -82,7 +82,8 @@ def parse(text: str, path: str) -> Document:
     except yaml.MarkedYAMLError as error:
         line, column = _position(error.problem_mark or error.context_mark)
         what = error.problem or error.context or "it cannot be parsed"
-        raise BadInput([_at(path, line, column, "not-yaml", f"this is not valid YAML: {what}")]) from None
+        told = _at(path, line, column, "not-yaml", f"this is not valid YAML: {what}", _remedy(what, text, line, column))
+        raise BadInput([told]) from None
     except yaml.YAMLError as error:
         raise BadInput([_at(path, 1, 1, "not-yaml", f"this is not valid YAML: {str(error).splitlines()[0]}")]) from None
     builder = _Builder(path)
@@ -90,6 +91,17 @@ def parse(text: str, path: str) -> Document:
     if builder.problems:
         raise BadInput(builder.problems)
     return Document(path, value, builder.places)
+
+
+def _remedy(what: str, text: str, line: int, column: int) -> str:
+    """What to do about the parser's commonest complaints (libyaml's wording)."""
+    if "cannot start any token" in what:
+        row = [*text.splitlines(), *[""] * line][line - 1]
+        is_tab = row[column - 1 : column] == "\t"
+        return "this is a tab: use spaces" if is_tab else "a text that begins with a special sign must stand in quotes"
+    if "mapping values are not allowed" in what:
+        return "a text with a colon and a blank in it must stand in quotes, or the line is indented too far"
+    return ""
 
 
 def _at(path: str, line: int, column: int, code: str, message: str, hint: str = "") -> Problem:

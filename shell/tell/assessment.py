@@ -12,7 +12,7 @@ from .plan import tell_coats, tell_moves, tell_plan, tell_stains, tell_triage
 from .screen import Screen
 
 SHOWN_FINISHES = 4
-SHOWN_REMOVERS = 5
+SHOWN_REMOVERS = 4
 HONEST = "Chances rest on judged bands of the book. They are not calibrated on your own cases; the range says how far one step of judgement moves them."
 
 
@@ -59,7 +59,7 @@ def tell_surface(surface: SurfaceReport, screen: Screen, full: bool = True) -> N
     flags = [after_id(f) for f in surface.flags]
     screen.items(flags if full else [first_sentence(f) for f in flags], mark="!")
     screen.items(surface.tried, mark="tried")
-    _removers(surface.removers, screen)
+    _removers(surface, screen)
     screen.marked("Sanding:", surface.sanding.text)
     if surface.routes:
         names = {r.finish: r.name for r in surface.ranking}
@@ -85,9 +85,15 @@ def _ranking(surface: SurfaceReport, screen: Screen) -> None:
     screen.items(top.against[:3], mark="against")
 
 
-def _removers(removers: list[RemoverReport], screen: Screen) -> None:
-    """What takes it off, what would not, what may not be used here; removers that share a reason share a line."""
-    works = [r for r in removers if not r.vetoed_by and r.works >= 0.5][:SHOWN_REMOVERS]
+def _removers(surface: SurfaceReport, screen: Screen) -> None:
+    """What takes it off (those of the routes first), what would not, what may not be used here.
+
+    Removers that share a reason share a line.
+    """
+    removers, routes = surface.removers, [r.remover for r in surface.routes]
+    works = [r for r in removers if not r.vetoed_by and r.works >= 0.5]
+    works.sort(key=lambda r: (routes.index(r.remover) if r.remover in routes else len(routes), r.harm, -r.works))
+    works = works[:SHOWN_REMOVERS]
     if works:
         screen.line("Takes it off", "bold", indent=2)
     for r in works:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from typing import Any
 
@@ -27,17 +28,46 @@ KINDS = {
 }
 
 
+ASKED_FIRST = ("finish", "test", "remover")
+
+
 def find(name: str, knowledge: Knowledge) -> tuple[str, Any] | None:
     """(kind, entry) of the first entry called `name`, rules too."""
-    for kind, field in KINDS.items():
-        entries = getattr(knowledge, field)
-        if name in entries:
-            return kind, entries[name]
-    for file in knowledge.rules.values():
-        for rule in file.rules:
-            if rule.id == name:
-                return "rule", rule
+    return next(((kind, rows[name]) for kind, rows in by_kind(knowledge).items() if name in rows), None)
+
+
+def by_kind(knowledge: Knowledge) -> dict[str, dict[str, Any]]:
+    """Everything that has a page: kind -> id -> entry, what one asks for most first."""
+    rules = {rule.id: rule for file in knowledge.rules.values() for rule in file.rules}
+    return {**{kind: getattr(knowledge, field) for kind, field in KINDS.items()}, "rule": rules}
+
+
+def id_of(told: str, knowledge: Knowledge) -> str | None:
+    """The id that a person means: the id itself, or the name in any spelling of case; None if nothing is called so.
+
+    A part of a name is enough if only one entry has it, as in `french polish` for `shellac (French polish)`.
+    """
+    kinds = by_kind(knowledge)
+    if any(told in rows for rows in kinds.values()):
+        return told
+    wanted = _folded(told)
+    for rows in kinds.values():
+        for name, entry in rows.items():
+            if wanted in (_folded(name), _folded(getattr(entry, "name", ""))):
+                return name
+    words = [w for w in wanted.split() if w]
+    for kind in ASKED_FIRST:
+        rows = kinds[kind]
+        for text in (lambda n, e: f"{n} {e.name}", lambda _n, e: f"{e.name} {e.about}"):
+            found = [n for n, e in rows.items() if f" {' '.join(words)} " in f" {_folded(text(n, e))} "]
+            if len(found) == 1:
+                return found[0]
     return None
+
+
+def _folded(text: str) -> str:
+    """Letters and figures only, in lower case, words apart by one blank."""
+    return " ".join(re.sub(r"[^\w]+|_", " ", text.casefold()).split())
 
 
 def tell_page(kind: str, name: str, entry: Any, knowledge: Knowledge, screen: Screen) -> None:

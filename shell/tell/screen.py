@@ -59,6 +59,7 @@ class Screen:
 
     def marked(self, mark: str, text: object, indent: int = 2, style: str = "") -> None:
         """A paragraph that hangs beside its mark."""
+        mark = safe(mark)
         lead = " " * indent + mark + " "
         self._paragraph(lead, " " * len(lead), text, style)
 

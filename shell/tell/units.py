@@ -63,8 +63,9 @@ def _length(mm_each: float) -> Callable[[float], _Turned]:
 
 
 def _inches(value: float) -> str:
-    """Inches in sixteenths to a foot, whole ones above: 3/8, 1 1/2."""
-    near = Fraction(round(value * 16), 16) if value < 12 else Fraction(round(value))
+    """Inches in sixteenths, from one inch in eighths, from a foot in whole ones: 3/8, 1 1/2."""
+    parts = 16 if value < 1 else 8 if value < 12 else 1
+    near = Fraction(round(value * parts), parts)
     whole, part = divmod(near, 1)
     if not near and value:
         return f"{value:.2g}"

@@ -64,6 +64,9 @@ def test_years_weigh_by_overlap(knowledge: Knowledge) -> None:
     made = book(knowledge, [context("old", (1800, 1895)), context("new", (1960, 2000))])
     found = weights(Setting(years=(1890, 1909), now=NOW), made)
     assert found["old"] / found["new"] == pytest.approx((1900 - 1890 + 1) / 0.05)
+    made = book(knowledge, [context("old", (1800, 1950)), context("new", (1900, 1950))])
+    found = weights(Setting(years=(1880, 1899), now=NOW), made)
+    assert found["new"] / found["old"] == pytest.approx((1899 - 1895 + 1) / 20)
 
 
 def test_a_context_that_names_what_is_there_gains(knowledge: Knowledge) -> None:
@@ -107,8 +110,28 @@ def test_owners_use_what_owners_used(knowledge: Knowledge) -> None:
     found = prior(Setting(years=(1916, 1936), now=NOW), book(knowledge, [context("old", (1800, 1950))]))
     assert found.joint["shellac"][0] > 50 * found.joint["nitrocellulose-lacquer"][0]
     assert found.joint["nitrocellulose-lacquer"][1] > 50 * found.joint["shellac"][1]
-    bare = found.joint["bare-wood"]
-    assert bare[2] < bare[1] * 0.34
+
+
+def test_nobody_coats_over_with_nothing(knowledge: Knowledge) -> None:
+    """Where owners strip to bare wood it is found bare, but not as a coat over the old one."""
+    made = book(knowledge, [context("old", (1800, 1950))])
+    era = replace(made.priors.refinish.eras[0], finishes={"bare-wood": 0.9})
+    made = replace(made, priors=replace(made.priors, refinish=replace(made.priors.refinish, eras=[era])))
+    bare = prior(Setting(years=(1916, 1936), now=NOW), made).joint["bare-wood"]
+    assert bare[2] < 1e-3 * bare[1]
+
+
+def test_an_owner_came_after_the_maker(knowledge: Knowledge) -> None:
+    """Eras count by how much they cover of the years since five after the middle of the making."""
+    made = book(knowledge, [context("old", (1800, 1950))])
+    era = made.priors.refinish.eras[0]
+    eras = [
+        replace(era, id="early", years=[1800, 1940], finishes={"shellac": 0.9}),
+        replace(era, id="late", years=[1946, NOW], finishes={"waterborne": 0.9}),
+    ]
+    made = replace(made, priors=replace(made.priors, refinish=replace(made.priors.refinish, eras=eras)))
+    joint = prior(Setting(years=(1916, 1936), now=NOW), made).joint
+    assert joint["shellac"][1] / joint["waterborne"][1] == pytest.approx((1945 - 1931 + 1) / (NOW - 1941 + 1), rel=0.02)
 
 
 def test_no_finish_before_its_time(knowledge: Knowledge) -> None:
@@ -132,15 +155,28 @@ def test_an_undated_piece_takes_its_age_from_what_fits(knowledge: Knowledge) -> 
     assert new == pytest.approx(0.95 ** ((NOW - 2000) / 10), abs=5e-3)
 
 
+def test_the_middle_half_of_what_fits(knowledge: Knowledge) -> None:
+    """Of contexts at 1850, 1900 and 2000 by 3 : 4 : 3 the quartiles are 1850 and 2000, their middle 1925."""
+    rows = [
+        context("old", (1840, 1860), share=0.3),
+        replace(context("old", (1890, 1910), share=0.4), id="mid"),
+        context("new", (1990, 2010), share=0.3),
+    ]
+    found = prior(Setting(now=NOW), book(knowledge, rows))
+    assert sum(row[0] for row in found.joint.values()) == pytest.approx(0.95 ** ((NOW - 1925) / 10), abs=5e-3)
+
+
 def test_contexts_answer_for_a_finish(knowledge: Knowledge) -> None:
     """Responsibilities sum to one, and go to makers and owners by the chance of either origin."""
     setting = Setting(years=(1916, 1936), now=NOW)
-    made = book(knowledge, [context("old", (1800, 1950)), context("new", (1900, 1950))])
+    later = replace(context("old", (1990, 2000)), id="later")
+    made = book(knowledge, [context("old", (1800, 1950)), context("new", (1900, 1950)), later])
     origins = {"original": 0.7, "refinished": 0.2, "overcoated": 0.1}
     found = dict(responsible(setting, "shellac", origins, made, shares_under(made)))
     assert sum(found.values()) == pytest.approx(1)
     assert found["owners"] == pytest.approx(0.3)
     assert found["old"] > 100 * found["new"]
+    assert found.get("later", 0.0) < 0.01 * found["old"]
 
 
 @given(

@@ -184,6 +184,21 @@ def test_origins(knowledge: Knowledge) -> None:
     assert Tables(book).origin_likelihood("stripper-patch/acetone") == {}
 
 
+def test_film_and_origin_in_one_test(invented: Knowledge) -> None:
+    """A test with lines of both kinds: P(o | f, r) goes with their product, scaled to one and slipped."""
+    rows = [OriginRow(origin="refinished", gives={"holds": "usually"}, source=["memory"])]
+    test = replace(invented.tests["invented"], group=None, masked_by={}, origin_bands=rows)
+    book = replace(invented, tests={**invented.tests, "invented": test})
+    tables, slip = Tables(book), book.belief.slip
+    cell = tables.finishes.index("shellac") * 3 + 1
+    odds = 0.75 / 0.12 * (0.025 / 0.75)
+    wanted = (1 - slip) * odds / (1 + odds) + slip / 2
+    assert tables.origin_likelihood("invented")["gives"][cell] == pytest.approx(wanted)
+    assert tables.origin_likelihood("invented")["gives"][cell - 1] == pytest.approx(
+        (1 - slip) * 0.75 / 0.87 + slip / 2
+    )
+
+
 def test_flatter_tables(invented: Knowledge) -> None:
     """`power` acts on the odds of every line, of patches too."""
     row = Tables(invented, power=0.5).base_row("invented", "shellac")

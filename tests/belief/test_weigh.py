@@ -107,6 +107,67 @@ def test_nothing_in_the_book_shows_this(model: Model, knowledge: Knowledge) -> N
     assert len(found.clashes) <= 3
 
 
+SETS = [
+    {"alcohol_drop": "dissolves-fast", "uv_a": "orange"},
+    {"alcohol_drop": "dissolves-fast", "acetone_rub": "no-effect-sheds", "pencil_hardness": "3h-or-harder"},
+    {"lacquer_thinner_drop": "dissolves", "application_marks": "brush-marks-runs", "oil_drop": "soaks-in"},
+    {"scraper": "wood-only", "film_build": "thick-filled", "refinish_signs": "runs-over-hardware"},
+    {
+        "lacquer_thinner_drop": "no-effect",
+        "acetone_rub": "dissolves-30s",
+        "tack": "sticky-all-over",
+        "scraper": "wood-only",
+    },
+]
+
+
+@pytest.mark.parametrize("answers", SETS)
+@pytest.mark.parametrize("power", [1.0, 2.5])
+def test_surprise_by_its_definition(knowledge: Knowledge, answers: dict[str, str], power: float) -> None:
+    """Sum of -10 log10 P(o | top) above what is expected; not all right from three standard deviations on.
+
+    P(o | top) comes from a model that holds nothing but the top finish, in the origins
+    and under the contamination that are believed now.
+    """
+    tables = Tables(knowledge, power=power)
+    model, evidence = Model(tables, prior(SETTING, knowledge)), items(knowledge, **answers)
+    now = model.posterior(evidence)
+    rows = dict.fromkeys(tables.finishes, (0.0, 0.0, 0.0)) | {now.top: tuple(now.origins.values())}
+    factors = {c: p / knowledge.belief.contamination[c].share for c, p in now.contamination.items()}
+    alone = Model(tables, Prior(rows, {}, []), None, factors)  # type: ignore[arg-type]
+    index = tables.finishes.index(now.top)
+    excess = variance = 0.0
+    for item in evidence:
+        raw = {o: alone.prepared([]).with_outcome(item.test, o)[index] for o in knowledge.outcomes_of(item.test)}
+        bits = {o: (w / sum(raw.values()), -10 * log10(w / sum(raw.values()))) for o, w in raw.items()}
+        mean = sum(p * db for p, db in bits.values())
+        excess += bits[item.seen][1] - mean
+        variance += sum(p * (db - mean) ** 2 for p, db in bits.values())
+    found = fit(model, now, weigh(model, evidence))
+    assert found.surprise_db == pytest.approx(excess, abs=0.006)
+    assert found.ok == (excess / variance**0.5 <= 3 and now.other < 0.5)
+
+
+@pytest.mark.parametrize("answers", SETS)
+def test_clashes_by_their_definition(knowledge: Knowledge, answers: dict[str, str]) -> None:
+    """Two answers that the others did not expect, seen together less than a quarter as often as apart."""
+    model, evidence = Model(Tables(knowledge, power=2.5), prior(SETTING, knowledge)), items(knowledge, **answers)
+
+    def chance(*of: Evidence) -> float:
+        return float(10 ** model.posterior(of).log10_evidence)
+
+    odd = [e for e in evidence if chance(*evidence) / chance(*(x for x in evidence if x is not e)) < chance(e) / 2]
+    wanted = {
+        tuple(sorted((a.name, b.name)))
+        for a in odd
+        for b in odd
+        if a is not b and chance(a, b) / (chance(a) * chance(b)) < 0.25
+    }
+    found = fit(model, model.posterior(evidence), weigh(model, evidence)).clashes
+    assert set(found) <= wanted
+    assert len(found) == min(len(wanted), 3)
+
+
 def test_no_answer_no_surprise(model: Model) -> None:
     """Without an answer there is nothing to fit."""
     assert fitted(model, []) == Fit(True, 0.0, [], None)

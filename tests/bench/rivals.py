@@ -7,15 +7,34 @@ from math import exp, log
 
 from worlds import Subject
 
-from oldcoat.engine.belief.evidence import answer_evidence
+from oldcoat.engine.belief.evidence import Evidence, answer_evidence
 from oldcoat.engine.belief.posterior import Model
-from oldcoat.engine.belief.tables import Tables, scaled
+from oldcoat.engine.belief.tables import ORIGINS, Tables, scaled
+from oldcoat.engine.deciding.costs import CostTable
+from oldcoat.engine.deciding.nexttest import worths
+from oldcoat.engine.knowledge.base import PATCH_PREFIX
 
 Chances = dict[str, float]
 Answers = Mapping[str, str]
+MOST = 10  # tests that anybody has the patience for
 
 
-class Oldcoat:
+class Rival:
+    """A way of naming a finish from the answers to tests."""
+
+    name = ""
+
+    def __call__(self, subject: Subject, answers: Answers) -> Chances:
+        """finish -> chance, summing to 1."""
+        raise NotImplementedError
+
+    def name_it(self, subject: Subject, tests: Sequence[str]) -> tuple[Chances, Sequence[str]]:
+        """The chances, and the tests that were needed for them."""
+        answers = subject.told(tests)
+        return self(subject, answers), list(answers)
+
+
+class Oldcoat(Rival):
     """The model under test."""
 
     name = "oldcoat"
@@ -28,7 +47,7 @@ class Oldcoat:
         return model.posterior([answer_evidence(t, o, self.tables.knowledge) for t, o in answers.items()]).finishes
 
 
-class NaiveBayes:
+class NaiveBayes(Rival):
     """The same tables with every test taken as independent given the finish."""
 
     name = "naive Bayes"
@@ -46,6 +65,10 @@ class NaiveBayes:
         return scaled({f: exp(v - top) for f, v in logs.items()})
 
     def _alone(self, test: str, outcome: str, index: int) -> float:
+        origin = self.tables.origin_likelihood(test)
+        if origin:  # every origin as likely as the next: naive of where the film is from
+            width = len(ORIGINS)
+            return sum(origin[outcome][index * width : (index + 1) * width]) / width
         group = self.tables.group_of(test)
         states = len(self.tables.states_of(group))
         shares = self.tables.state_shares(group)[index * states : (index + 1) * states] if group else [1.0]
@@ -54,7 +77,7 @@ class NaiveBayes:
         return sum(p * c * s for p, (c, s) in zip(row, ((c, s) for c in self.shares for s in shares), strict=True))
 
 
-class Ladder:
+class Ladder(Rival):
     """The published ladder: alcohol, then lacquer thinner, then aromatic; inside a rung the prior decides.
 
     Woodworking and trade magazines, "Identifying finishes for repair", "Stripping a finish".
@@ -86,6 +109,16 @@ class Ladder:
             for f, p in prior.items()
         }
 
+    def name_it(self, subject: Subject, tests: Sequence[str]) -> tuple[Chances, Sequence[str]]:
+        """The rungs up to the one that answers."""
+        answers = subject.told(("alcohol-drop", "lacquer-thinner-drop", "xylene-drop"))
+        steps = list(answers)
+        if answers.get("alcohol-drop") in ("dissolves-fast", "soaks-in"):
+            steps = steps[:1]
+        elif answers.get("lacquer-thinner-drop") in ("dissolves", "soaks-in"):
+            steps = steps[:2]
+        return self(subject, {t: answers[t] for t in steps}), steps
+
     def _rung(self, answers: Answers) -> str | None:
         alcohol, thinner = answers.get("alcohol-drop"), answers.get("lacquer-thinner-drop")
         if "soaks-in" in (alcohol, thinner) or answers.get("oil-drop") == "soaks-in":
@@ -99,7 +132,7 @@ class Ladder:
         return "reactive" if alcohol == "no-effect" and thinner == "no-effect" else None
 
 
-class NearestNeighbour:
+class NearestNeighbour(Rival):
     """The finish of the nearest cases of a casebook, by share of answers that agree; decade of making breaks ties."""
 
     name = "nearest neighbour"
@@ -121,10 +154,37 @@ class NearestNeighbour:
         return agree * len(common) + 0.5 * (subject.setting == other.setting)
 
 
-class PriorOnly:
+class Asking(Rival):
+    """The tool with its own choice of tests and its own stop."""
+
+    name = "oldcoat, own choice"
+
+    def __init__(self, tables: Tables, costs: CostTable) -> None:
+        self.tables, self.costs = tables, costs
+
+    def name_it(self, subject: Subject, tests: Sequence[str]) -> tuple[Chances, Sequence[str]]:
+        """Asks while a test saves more than it costs."""
+        model = Model(self.tables, subject.prior)
+        evidence: list[Evidence] = []
+        while len(evidence) < MOST:
+            best = next(
+                (w for w in worths(model, evidence, self.costs, None) if w.test[: len(PATCH_PREFIX)] != PATCH_PREFIX),
+                None,
+            )
+            if best is None or best.saves <= 0:
+                break
+            evidence.append(answer_evidence(best.test, subject.answer(best.test), self.tables.knowledge))
+        return model.posterior(evidence).finishes, [item.test for item in evidence]
+
+
+class PriorOnly(Rival):
     """Always what age, place and kind say."""
 
     name = "prior only"
+
+    def name_it(self, subject: Subject, tests: Sequence[str]) -> tuple[Chances, Sequence[str]]:
+        """Asks nothing."""
+        return self(subject, {}), []
 
     def __init__(self, tables: Tables) -> None:
         self.tables = tables

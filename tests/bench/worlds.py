@@ -7,13 +7,19 @@ the tables of the book. Everything here is invented data and called so.
 from __future__ import annotations
 
 import random
+from collections.abc import Sequence
 from dataclasses import dataclass, field
+from pathlib import Path
 
 import msgspec
 
+from oldcoat import cases
+from oldcoat.engine import read_piece
 from oldcoat.engine.belief.prior import Prior, Setting, prior
 from oldcoat.engine.belief.tables import ORIGINS, Row, Tables, scaled, stepped
+from oldcoat.engine.casebook.learn import setting_of
 from oldcoat.engine.knowledge.base import Knowledge
+from oldcoat.engine.piece.form import NOT_DONE, told_outcome
 
 WORLDS = ("own", "shifted", "dependent", "noisy", "stranger")
 NOISE = 0.10
@@ -85,18 +91,62 @@ class Subject:
             self.given[test] = self._draw(test)
         return self.given[test]
 
+    def told(self, tests: Sequence[str]) -> dict[str, str]:
+        """The answers to these tests, as far as this surface has them."""
+        return {test: self.answer(test) for test in tests}
+
     def _draw(self, test: str) -> str:
         outcomes = self.tables.knowledge.outcomes_of(test)
         if self.world == "stranger" or (self.world == "noisy" and self.rng.random() < NOISE):
             return random.Random(f"{self.rng.random()}").choice(outcomes)
         origin = self.tables.origin_likelihood(test)
         if origin:
-            return self.rng.choices(outcomes, [origin[o][self.tables.finishes.index(self.truth) * len(ORIGINS) + self.origin] for o in outcomes])[0]
+            return self.rng.choices(
+                outcomes,
+                [origin[o][self.tables.finishes.index(self.truth) * len(ORIGINS) + self.origin] for o in outcomes],
+            )[0]
         group = self.tables.group_of(test)
         index = self.tables.finishes.index(self.truth) * len(self.tables.contaminations) + self.contamination
         cell = index * len(self.tables.states_of(group)) + (self.states[group] if group else 0)
         table = self.tables.likelihood(test)
         return self.rng.choices(outcomes, [table[o][cell] for o in outcomes])[0]
+
+
+@dataclass
+class Reference(Subject):
+    """A surface of the literature: it has the answers that the source tells, and no others."""
+
+    def told(self, tests: Sequence[str]) -> dict[str, str]:
+        """What the source tells of these tests, and of all others too."""
+        return dict(self.given)
+
+
+def reference(knowledge: Knowledge) -> list[Subject]:
+    """Every confirmed surface of the shipped reference cases, without its tries and what was known of it."""
+    tables = Tables(knowledge)
+    found: list[Subject] = []
+    for path in sorted((Path(cases.__file__).parent / "reference").glob("*.yaml")):
+        piece = read_piece(path, knowledge)
+        for surface in piece.surfaces:
+            if surface.confirmed is None:
+                continue
+            setting = setting_of(piece, surface)
+            answers = {t: told_outcome(a) for t, a in surface.tests.items() if told_outcome(a) != NOT_DONE}
+            found.append(
+                Reference(
+                    setting=setting,
+                    prior=prior(setting, knowledge),
+                    truth=surface.confirmed.finish,
+                    rng=random.Random(0),
+                    tables=tables,
+                    world="reference",
+                    contamination=0,
+                    origin=0,
+                    states={},
+                    given={t: o for t, o in answers.items() if t in knowledge.tests},
+                )
+            )
+    return found
 
 
 def draw(world: str, knowledge: Knowledge, count: int, seed: int = 1) -> list[Subject]:

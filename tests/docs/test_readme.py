@@ -61,7 +61,9 @@ class Bench:
             elif kind == "console":
                 for shown in commands(body):
                     shown.code, shown.output = self.run(shown.command)
-                    for told, real in zip(CASE_ID.findall("\n".join(shown.quoted)), CASE_ID.findall(shown.output), strict=False):
+                    for told, real in zip(
+                        CASE_ID.findall("\n".join(shown.quoted)), CASE_ID.findall(shown.output), strict=False
+                    ):
                         self.cases[told] = real
                     for told, real in self.cases.items():
                         shown.output = shown.output.replace(real, told)

@@ -124,7 +124,19 @@ def bent_bytes(data: bytes, rng: Random, most: int = 8) -> bytes:
             raw[at:at] = raw[at : at + rng.randint(1, 40)]
         elif way == 3:
             raw[at:at] = rng.choice(
-                [b"\0", b"\t", b"&a ", b"*a", b"- ", b"---\n", b"!!python/object:os.system ", b"[" * 60, b"{", b": ", b"'"]
+                [
+                    b"\0",
+                    b"\t",
+                    b"&a ",
+                    b"*a",
+                    b"- ",
+                    b"---\n",
+                    b"!!python/object:os.system ",
+                    b"[" * 60,
+                    b"{",
+                    b": ",
+                    b"'",
+                ]
             )
         else:
             del raw[at:]

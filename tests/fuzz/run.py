@@ -39,7 +39,9 @@ def main() -> None:
         return mutate.bent(name, data if rng.random() < 0.7 else rng.choice(seeds), rng)[:most]
 
     options = [f"-runs={inputs}", "-timeout=10", "-rss_limit_mb=2000", "-max_len=60000", "-print_final_stats=1"]
-    atheris.Setup([sys.argv[0], *options, *more, str(corpus)], lambda data: targets.harmless(target, data), custom_mutator=mutator)
+    atheris.Setup(
+        [sys.argv[0], *options, *more, str(corpus)], lambda data: targets.harmless(target, data), custom_mutator=mutator
+    )
     atheris.Fuzz()
 
 

@@ -19,7 +19,7 @@ from oldcoat.engine.knowledge.layout import FOLDERS, TABLES, TOPICS
 from oldcoat.engine.knowledge.loader import SHIPPED
 from oldcoat.engine.reading.shape import shaped
 from oldcoat.engine.reading.yamltext import parse, read
-from oldcoat.engine.session.events import AnyEvent, Answered, Noted, Started, SurfaceAdded, SurfaceTold, Undone
+from oldcoat.engine.session.events import Answered, AnyEvent, Noted, Started, SurfaceAdded, SurfaceTold, Undone
 from oldcoat.engine.session.fold import BadEvent, fold
 from oldcoat.engine.session.log import FORMAT, Line, read_events
 from oldcoat.engine.storage import to_yaml
@@ -91,7 +91,9 @@ def case_file(data: bytes) -> object:
 
 def archive(data: bytes) -> object:
     """An archive of cases from somebody else: a zip or a tar by its first bytes."""
-    path = workplace() / ("cases.zip" if data[:2] == b"PK" else "cases.tar.gz" if data[:2] == b"\x1f\x8b" else "cases.tar")
+    path = workplace() / (
+        "cases.zip" if data[:2] == b"PK" else "cases.tar.gz" if data[:2] == b"\x1f\x8b" else "cases.tar"
+    )
     path.write_bytes(data)
     return import_cases(Casebook(workplace() / "casebook"), path)
 

@@ -111,14 +111,20 @@ def test_bent_overlay(tmp_path_factory: pytest.TempPathFactory, seed: int) -> No
     assert abs(sum(Examiner(knowledge).examine(piece, piece.surfaces[0]).posterior.finishes.values()) - 1) < 1e-9
 
 
+def problems_of(data: bytes) -> tuple[Problem, ...]:
+    """What is wrong with a piece file."""
+    try:
+        targets.piece_file(data)
+    except BadInput as error:
+        return error.problems
+    return ()
+
+
 def test_a_refusal_names_the_place() -> None:
     """Every problem of a bent piece file names the file, a line from 1 on, and says something."""
-    seeds, told = list(targets.seeds("piece-file")), 0
+    seeds, told = list(targets.seeds("piece-file")), []
     for seed in range(30):
         rng = Random(seed)
-        try:
-            targets.piece_file(mutate.bent_yaml(rng.choice(seeds), rng))
-        except BadInput as error:
-            told += len(error.problems)
-            assert all(p.path == "fuzz.yaml" and p.line >= 1 and len(p.message) > 5 for p in error.problems)
-    assert told > 10
+        told += problems_of(mutate.bent_yaml(rng.choice(seeds), rng))
+    assert len(told) > 10
+    assert all(p.path == "fuzz.yaml" and p.line >= 1 and len(p.message) > 5 for p in told)

@@ -89,7 +89,9 @@ def public(nodes: list[ast.stmt]) -> Iterator[ast.FunctionDef | ast.ClassDef]:
                 yield from public(node.body)
 
 
-@pytest.mark.parametrize("path", [*FILES, *sorted((HOME / "tests").rglob("*.py"))], ids=lambda p: str(p.relative_to(HOME)))
+@pytest.mark.parametrize(
+    "path", [*FILES, *sorted((HOME / "tests").rglob("*.py"))], ids=lambda p: str(p.relative_to(HOME))
+)
 def test_everything_public_says_what_it_is(path: Path) -> None:
     """A docstring on each module, public class, function and method that has anything to say."""
     module = tree(path)

@@ -28,7 +28,7 @@ parts: [{label: P1, what: leg, surface: legs, matched: MATCHED, marks: [paper la
 
 def _told(matched: str, examiner: Examiner, capsys: pytest.CaptureFixture[str]) -> str:
     piece = parse_piece(INVENTED.replace("MATCHED", matched), "invented.yaml", examiner.knowledge)
-    tell(assess(piece, examiner.knowledge, examiner=examiner), Screen())
+    tell(assess(piece, examiner.knowledge, examiner=examiner), Screen(), full=True)
     return capsys.readouterr().out
 
 

@@ -34,10 +34,22 @@ class Vocabulary(Row, frozen=True, kw_only=True):
     tools: dict[Id, Named]
 
 
+class Barred(Row, frozen=True, kw_only=True):
+    """Where work under a caution may not be done as it stands: any of these conditions, and what then."""
+
+    where: Annotated[list[str], Meta(min_length=1)]
+    text: Text
+
+
 class Caution(Row, frozen=True, kw_only=True):
-    """A warning in full words; shown wherever a step names its id. `after`: it is about clearing up."""
+    """A warning in full words; shown wherever a step names its id. `after`: it is about clearing up.
+
+    `only_if`: a step shows it only where one of these conditions of the work holds.
+    """
 
     text: Text
     grave: bool = False
     after: bool = False
+    only_if: list[str] = []
+    barred: Barred | None = None
     source: Sources

@@ -30,7 +30,13 @@ CONDITIONS: Final = (
     "open-pores",
     "toner",
     "wax-final",
-)  # what a step of the work may need, beside over:CONTAMINATION and stain:TREATMENT
+    "veneer",
+    "left-alone",
+    "sanding-barred",
+    "bare-wet",
+    "bare-unsanded",
+    "keep-film-wet",
+)  # what a step may need, beside over:CONTAMINATION, stain:TREATMENT and the notes (note.NAME) that rules conclude
 
 
 class Coat(Row, frozen=True, kw_only=True):
@@ -118,6 +124,7 @@ class Step(Row, frozen=True, kw_only=True):
     name: Text
     each: Literal["piece", "surface"]
     needs: list[str] = []
+    unless: Annotated[list[str], Meta(description="conditions that rule the step out, each by itself")] = []
     hours: Range = (0.0, 0.0)
     hours_m2: Range = (0.0, 0.0)
     wait_hours: Annotated[float, Meta(ge=0)] = 0.0
@@ -170,3 +177,5 @@ class WorkOrder(Row, frozen=True, kw_only=True):
     consumables: list[Consumable] = []
     areas_m2: dict[Id, Range] = {}
     areas_source: Sources
+    faces: Annotated[dict[str, float], Meta(description="word in a face's name: its usual share of the whole")] = {}
+    faces_source: Sources = []
