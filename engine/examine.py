@@ -18,7 +18,7 @@ from .belief.prior import Prior, Setting, prior, shares_under
 from .belief.tables import Tables, scaled
 from .belief.weigh import STEP_FLATTER, STEP_SHARPER, Fit, Weighed, fit, span, weigh
 from .deciding.costs import CostTable, Weights, cost_table
-from .deciding.nexttest import Worth, worths
+from .deciding.nexttest import Worth, safety_first, worths
 from .deciding.changes import Change, told_change
 from .deciding.routes import Ground, Route, rank_routes
 from .deciding.verdict import Verdict, verdict
@@ -116,7 +116,7 @@ class Examiner:
         way = self.way_off(settled, posterior, evidence)
         costs = way.costs
         not_done = {test for test, answer in surface.tests.items() if told_outcome(answer) == NOT_DONE}
-        tests = worths(model, evidence, costs, piece.have, skip | not_done)
+        tests = safety_first(worths(model, evidence, costs, piece.have, skip | not_done), firings, self.knowledge)
         fitting = fit(model, posterior, weighed)
         return Examination(
             surface=surface,

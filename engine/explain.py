@@ -114,7 +114,9 @@ def why_test(done: Examination, test: str, have: list[str] | None, knowledge: Kn
         return Because(text=f"{name} was done on {done.surface.name}.", rests_on=[*rows, *misleads])
     if test in done.surface.tests:
         return Because(text=f"{name} could not be done on {done.surface.name}: it says nothing.", rests_on=misleads)
-    return Because(text=_standing(done, test, name, have, knowledge), rests_on=[*_forecast(done, test, knowledge), *misleads])
+    return Because(
+        text=_standing(done, test, name, have, knowledge), rests_on=[*_forecast(done, test, knowledge), *misleads]
+    )
 
 
 def _pull_line(index: int, finish: str, done: Examination, knowledge: Knowledge) -> Because:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
 from .assessment import (
     SCHEMA_VERSION,
@@ -28,6 +28,8 @@ from .examine import Examination
 from .knowledge.base import PATCH_PREFIX, Knowledge
 from .piece.form import Piece
 from .planning.facing import Facing
+from .planning.handling import sanding_barred
+from .planning.jobs import cautions_here
 from .planning.ledger import ledger
 from .planning.order import Node
 from .planning.plan import Plan
@@ -223,7 +225,9 @@ def told_test(worth: Worth, knowledge: Knowledge) -> NextTest:
         how, warned = f"On a hidden spot of 5 x 5 cm. {remover.how}", remover.cautions
     else:
         how, warned = knowledge.tests[worth.test].how, knowledge.tests[worth.test].cautions
-    if worth.saves > 0:
+    if worth.safety:
+        why = f"Safety first. {worth.safety}"
+    elif worth.saves > 0:
         why = f"It is expected to save {worth.saves:.0f} minutes of work on the removal, its own {worth.costs:.0f} already taken off."
     else:
         why = f"It would cost about {worth.costs:.0f} minutes, more than it is expected to save."
@@ -259,7 +263,8 @@ def told_remover(prediction: Prediction, knowledge: Knowledge) -> RemoverReport:
 
 def told_sanding(under: Wooden, barred: Sequence[Objection] = ()) -> Sanding:
     """The sanding budget, and the runs of grits that it bears; or why nothing is sanded."""
-    runs = [SandingRun(grits=g, takes_mm=mm, times=int(under.budget_mm / mm + 1e-9)) for g, mm in under.sequences]
+    open_runs = [] if barred else under.sequences
+    runs = [SandingRun(grits=g, takes_mm=mm, times=int(under.budget_mm / mm + 1e-9)) for g, mm in open_runs]
     known = under.veneer_known == "measured"
     if under.veneer_mm is None:
         of = "Solid wood: without losing the shape"
@@ -275,7 +280,9 @@ def told_sanding(under: Wooden, barred: Sequence[Objection] = ()) -> Sanding:
         stays_mm=under.stays_mm,
         unseen_mm=under.unseen_mm,
         runs=runs,
-        text=f"{of}: {under.budget_mm:g} mm may go in all. {sentence(told) if told else 'No run of grits fits into that.'}",
+        text=f"No dry sanding here. {barred[0].why}"
+        if barred
+        else f"{of}: {under.budget_mm:g} mm may go in all. {sentence(told) if told else 'No run of grits fits into that.'}",
     )
 
 
@@ -349,7 +356,7 @@ def cautions(facing: Facing, knowledge: Knowledge) -> list[str]:
     names += [c for route in done.routes[:1] for c in route.cautions]
     names += [c for stain in facing.stains for rung in stain.ladder for c in rung.cautions]
     names += facing.coat.cautions if facing.coat else []
-    return told_cautions(names, knowledge)
+    return told_cautions(cautions_here(names, facing.conditions, knowledge), knowledge)
 
 
 def told_cautions(names: Iterable[str], knowledge: Knowledge) -> list[str]:

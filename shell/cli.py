@@ -98,11 +98,14 @@ class Commands(click.Group):
 @click.option(
     "--home", type=click.Path(path_type=Path), metavar="DIR", help="Keep casebook, sessions and cache in this folder."
 )
-@click.option("--units",
+@click.option(
+    "--units",
     type=click.Choice(["metric", "us"]),
     help="Units for what is shown and typed; us: gallons, feet, inches, mils, F. JSON and the sheet stay metric.",
 )
-@click.option("--plain", is_flag=True, help="Plain lines: no colour, no bars, no drawing; one fact a line, never wrapped.")
+@click.option(
+    "--plain", is_flag=True, help="Plain lines: no colour, no bars, no drawing; one fact a line, never wrapped."
+)
 @click.option("--without-casebook", is_flag=True, help="Go by the book alone; your own cases do not count.")
 @click.version_option(VERSION, message="oldcoat %(version)s", help="Show the version and leave.")
 @click.pass_context
@@ -140,7 +143,9 @@ def bench_or_help(
 @click.argument("file", type=click.Path(path_type=Path))
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON document.")
 @click.option("--prefer", type=click.Choice(PREFER), help="Rank the ways off by this, whatever the file prefers.")
-@click.option("--full", is_flag=True, help="Show the whole plan: stains, coats, every step, shopping, cautions in full.")
+@click.option(
+    "--full", is_flag=True, help="Show the whole plan: stains, coats, every step, shopping, cautions in full."
+)
 @_without
 @click.pass_obj
 def assess(app: App, file: Path, as_json: bool, prefer: str | None, full: bool, without_casebook: bool) -> None:
@@ -175,7 +180,9 @@ def assess(app: App, file: Path, as_json: bool, prefer: str | None, full: bool, 
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON document.")
 @_without
 @click.pass_obj
-def explain(app: App, file: Path, surface: str | None, about: str | None, as_json: bool, without_casebook: bool) -> None:
+def explain(
+    app: App, file: Path, surface: str | None, about: str | None, as_json: bool, without_casebook: bool
+) -> None:
     """Explain the ranking of a SURFACE, or why (not) the finish, remover or test ID."""
     from ..engine import read_piece
     from ..engine.explain import how_ranking, why_finish, why_remover, why_test

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import sys
+from pathlib import Path
 from typing import NoReturn
 
 from ..engine.version import VERSION
@@ -16,7 +17,7 @@ def main() -> NoReturn:
         print(f"oldcoat {VERSION}")
         sys.exit(exits.DONE)
     if sys.stderr is None:
-        sys.stderr = open(os.devnull, "w", encoding="utf-8")  # noqa: SIM115  # open to the end
+        sys.stderr = Path(os.devnull).open("w", encoding="utf-8")  # noqa: SIM115  # open to the end
     if sys.stdout is None:
         print("oldcoat: the output cannot be written: standard output is closed", file=sys.stderr)
         sys.exit(exits.BAD_INPUT)

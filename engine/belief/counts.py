@@ -57,7 +57,9 @@ def leaning(
     """
     total = sum(counts.values())
     differs = 1 / (1 + exp(-max(min(departure(book, counts, weight), 700.0), -700.0)))
-    masses = {key: max(weight * p, least) for key, p in book.items()}
-    learnt = {key: p * (masses[key] + counts.get(key, 0.0)) / (masses[key] + total * p) for key, p in book.items()}
+    learnt = {}
+    for key, p in book.items():
+        mass = max(weight * p, least)
+        learnt[key] = p * (mass + counts.get(key, 0.0)) / (mass + total * p)
     scale = differs / sum(learnt.values())
     return {key: (1 - differs) * p + scale * learnt[key] for key, p in book.items()}

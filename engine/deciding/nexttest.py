@@ -14,24 +14,26 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from msgspec import Struct
+from msgspec import Struct, structs
 
 from ..belief.evidence import Evidence
 from ..belief.posterior import Model, Prepared
 from ..knowledge.base import PATCH_PREFIX, Knowledge
 from ..knowledge.entries import Test
+from ..reasoning.network import Firing
 from .costs import CostTable
 
 MOST_PATCHES = 2
 
 
 class Worth(Struct, frozen=True):
-    """One candidate test: what it is expected to save, net of its own cost, in minutes."""
+    """One candidate test: what it is expected to save, net of its own cost, in minutes; `safety` says why it goes first."""
 
     test: str
     saves: float
     costs: float
     splits: dict[str, float]
+    safety: str = ""
 
 
 def worths(
@@ -57,6 +59,14 @@ def worths(
     ]
     found += [_patch(r, prepared, costs, total, before) for r in _patches(costs, best, done)]
     return sorted(found, key=lambda w: (-w.saves, w.test))
+
+
+def safety_first(tests: Sequence[Worth], firings: Sequence[Firing], knowledge: Knowledge) -> list[Worth]:
+    """The same tests; those that a safety rule asks for go first, worth what the gravest hazard costs besides."""
+    asked = {f.rule.then.ask: f.rule.why for f in firings if f.rule.then.ask}
+    spared = knowledge.decide.hazard_minutes[-1]
+    first = [structs.replace(w, saves=w.saves + spared, safety=asked[w.test]) for w in tests if w.test in asked]
+    return [*first, *(w for w in tests if w.test not in asked)]
 
 
 def _loss(weights: Sequence[float], costs: CostTable, knowledge: Knowledge) -> tuple[float, int]:

@@ -8,7 +8,7 @@ from typing import Any
 from msgspec import Struct
 
 from ..problems import nearest
-from .entries import CONDITIONS, Context, Finish, Priors, Recoat, Remover, RuleFile, Stain, Test, Treatment, WorkOrder
+from .entries import CONDITIONS, Caution, Context, Finish, Priors, Recoat, Remover, RuleFile, Stain, Test, Treatment, WorkOrder
 from .layout import RESERVED_SOURCES
 
 Place = tuple[str | int, ...]
@@ -173,6 +173,8 @@ def _rules(entry: RuleFile, look: _Look) -> Iterator[Reference]:
             part = getattr(rule.then, field)
             if part is not None:
                 yield from _each((*place, field, "removers"), "remover", part.removers, removers)
+        if rule.then.ask is not None:
+            yield Reference((*place, "ask"), "test", rule.then.ask, look("tests"))
         if rule.then.caution is not None:
             yield Reference((*place, "caution"), "caution", rule.then.caution, look("cautions"))
         yield from _keys(

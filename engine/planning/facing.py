@@ -92,6 +92,7 @@ def _conditions(
     wood = knowledge.woods.get(surface.wood)
     chosen = knowledge.recoat.coats.get(chosen_coat(piece, done, knowledge) or "")
     told = notes(done)
+    left = how == "leave" and LEAVE in told
     barred = bool(sanding_barred(done)) or not done.under.sequences
     wet = only_dust_bars(done) and bool(done.under.sequences)
     treated = [stain for stain in stains if stain.next is not None]
@@ -102,7 +103,8 @@ def _conditions(
         or bool(MARKS & set(surface.features)),
         "paint-old": lead_risk(done.posterior, parse_years(piece.made, None), knowledge) or LEAD in told,
         "veneer": surface.build != "solid",
-        "left-alone": how == "leave" and LEAVE in told,
+        "left-alone": left,
+        "worked-on": not left,
         "sanding-barred": barred,
         "bare-wet": wet and ends_bare(how),
         "bare-unsanded": barred and not wet and ends_bare(how),

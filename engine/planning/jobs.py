@@ -6,7 +6,7 @@ chosen, theirs count instead (`takes`).
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -54,7 +54,7 @@ def _as_it_is_here(made: Task, held: frozenset[str], knowledge: Knowledge) -> Ta
     return replace(made, cautions=kept, note=" ".join(filter(None, [made.note, *dict.fromkeys(bars)])))
 
 
-def cautions_here(names: Sequence[str], held: frozenset[str], knowledge: Knowledge) -> list[str]:
+def cautions_here(names: Iterable[str], held: frozenset[str], knowledge: Knowledge) -> list[str]:
     """The cautions that say nothing of where they matter, and those whose condition holds."""
     book = knowledge.cautions
     return [name for name in names if not book[name].only_if or held & set(book[name].only_if)]

@@ -278,12 +278,12 @@ def _sanding(stain: Stain, ladder: Sequence[Rung], done: Examination, knowledge:
     """Why it is not sanded out, with the figures of this veneer; or how deep, where a light sanding is on the ladder."""
     under = done.under
     barred = sanding_barred(done)
-    if barred:
-        return f"Do not sand it out. {barred[0].why}"
     light = [knowledge.treatments[r.treatment] for r in ladder if r.state in ("next", "later")]
     depth = max((t.needs_mm for t in light if t.abrasive), default=0.0)
     if depth:
         return f"Sand lightly, {depth:g} mm at most and the whole face alike: the mark is shallow, or it is not this."
+    if barred and under.build == "solid":
+        return f"Do not sand it out. {barred[0].why}"
     if under.build == "solid" or under.veneer_mm is None:
         return "Do not sand it out: a stain in the wood goes deeper than it looks, and a hollow shows under the finish."
     thin, budget = under.veneer_mm[0], under.budget_mm

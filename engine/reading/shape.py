@@ -67,7 +67,9 @@ def _told(document: Document, error: Any) -> Problem:
     if kind == "type":
         wants_text = "string" in error.validator_value and isinstance(value, int | float)
         hint = f'put it in quotes: "{str(value).lower()}"' if wants_text else ""
-        return document.problem(place, "wrong-type", f"{name} must be {_a(error.validator_value)}, not {_short(value)}", hint)
+        return document.problem(
+            place, "wrong-type", f"{name} must be {_a(error.validator_value)}, not {_short(value)}", hint
+        )
     if kind == "pattern":
         return document.problem(
             place, "bad-form", f"{name}: {_short(value)} is not {schema.get('description', 'in the right form')}"

@@ -1,14 +1,13 @@
-"""oldcoat knowledge check | show | where | new."""
+"""oldcoat knowledge check | list | show | where | new."""
 
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import click
 import msgspec
 
-from ...engine.problems import nearest
 from .. import exits
 from ..app import App
 
@@ -47,7 +46,8 @@ def check(app: App, as_json: bool, notes: bool, is_deep: bool) -> int:
     for problem in found.notes if notes else []:
         click.echo("note: " + safe(str(problem)))
     told = ", ".join(f"{count} {kind}" for kind, count in found.counts.items() if count > 1)
-    click.echo(f"{len(found.faults)} faults, {len(found.notes)} notes in {told}.")
+    hint = " To see the notes: oldcoat knowledge check --notes" if found.notes and not notes else ""
+    click.echo(f"{len(found.faults)} faults, {len(found.notes)} notes in {told}.{hint}")
     if deeper is not None:
         from ..tell.deep import tell_deep
 
@@ -65,23 +65,53 @@ def _deep(app: App) -> Deep:
     return deep(app.knowledge, [read_piece(path, app.knowledge) for path in files])
 
 
+@knowledge.command("list")
+@click.argument("kind", required=False, metavar="[KIND]")
+@click.option("--json", "as_json", is_flag=True, help="Print one JSON document.")
+@click.pass_obj
+def list_(app: App, kind: str | None, as_json: bool) -> None:
+    """List what has a page, by KIND: finish, test, remover, wood, stain, treatment, rule, source and more."""
+    from ..tell.lookup import by_kind
+    from ..tell.screen import print_json
+
+    kinds = by_kind(app.knowledge)
+    if kind is not None and kind not in kinds:
+        raise click.UsageError(f"{kind[:40]!r} is not a kind: {', '.join(kinds)}")
+    chosen = kinds if kind is None else {kind: kinds[kind]}
+    if as_json:
+        print_json({k: {name: _called(rows[name]) for name in sorted(rows)} for k, rows in chosen.items()})
+        return
+    for heading, rows in chosen.items():
+        app.screen.heading(heading)
+        for name in sorted(rows):
+            called = _called(rows[name])
+            app.screen.line(f"{name}: {called}" if called else name, indent=2)
+
+
+def _called(entry: Any) -> str:
+    """What an entry is called, or what it says in short if it has no name."""
+    return str(getattr(entry, "name", "") or getattr(entry, "cite", "") or getattr(entry, "why", ""))
+
+
 @knowledge.command()
 @click.argument("name", metavar="ID")
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON document.")
 @click.pass_obj
 def show(app: App, name: str, as_json: bool) -> None:
-    """Show the page of a finish, test, remover, wood, stain, treatment, rule or source."""
-    from ..tell.page import find, tell_page
+    """Show the page of a finish, test, remover, wood, stain, treatment, rule or source, by id or by name."""
+    from ..tell.lookup import find
+    from ..tell.page import tell_page
 
-    entry = find(name, app.knowledge)
-    if entry is None:
+    found = find(name, app.knowledge)
+    if found is None:
         raise _unknown(app, name)
+    kind, name, entry = found
     if as_json:
         from ..tell.screen import print_json
 
-        print_json({"id": name, "kind": entry[0], "entry": entry[1]})
+        print_json({"id": name, "kind": kind, "entry": entry})
     else:
-        tell_page(entry[0], name, entry[1], app.knowledge, app.screen)
+        tell_page(kind, name, entry, app.knowledge, app.screen)
 
 
 @knowledge.command()
@@ -105,7 +135,7 @@ def where(app: App, name: str, as_json: bool) -> None:
         print_json(found)
         return
     for key, origin in found.items():
-        app.screen.line(f"{key}: layer {origin.layer}, {origin.path}:{origin.line}")
+        app.screen.lines([f"{key}: layer {origin.layer}, {origin.path}:{origin.line}"])
 
 
 @knowledge.command()
@@ -133,8 +163,6 @@ def new(app: App, kind: str, name: str, folder: Path | None) -> None:
 
 def _unknown(app: App, name: str) -> Exception:
     from ..cli import NotFound
+    from ..tell.lookup import nearest_entries
 
-    names = {key.split("/", 1)[1] for key in app.knowledge.origins} | {
-        r.id for f in app.knowledge.rules.values() for r in f.rules
-    }
-    return NotFound(f"nothing in the knowledge base is called {name!r}: {nearest(name, names)}")
+    return NotFound(f"nothing in the knowledge base is called {name[:80]!r}: {nearest_entries(name, app.knowledge)}")

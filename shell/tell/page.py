@@ -2,72 +2,14 @@
 
 from __future__ import annotations
 
-import re
-from collections.abc import Callable
+from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
-from msgspec import Struct
-
 from ...engine.knowledge.base import Knowledge
-from ...engine.knowledge.entries import EFFECTS, Finish, Remover, Test
+from ...engine.knowledge.entries import EFFECTS, Effect, Family, Finish, Likelihood, Remover, Test
+from .fields import told_field
 from .miniatures import miniature
 from .screen import Screen
-
-KINDS = {
-    "finish": "finishes",
-    "test": "tests",
-    "remover": "removers",
-    "wood": "woods",
-    "stain": "stains",
-    "treatment": "treatments",
-    "family": "families",
-    "solvent": "solvents",
-    "resin": "resins",
-    "source": "sources",
-    "caution": "cautions",
-}
-
-
-ASKED_FIRST = ("finish", "test", "remover")
-
-
-def find(name: str, knowledge: Knowledge) -> tuple[str, Any] | None:
-    """(kind, entry) of the first entry called `name`, rules too."""
-    return next(((kind, rows[name]) for kind, rows in by_kind(knowledge).items() if name in rows), None)
-
-
-def by_kind(knowledge: Knowledge) -> dict[str, dict[str, Any]]:
-    """Everything that has a page: kind -> id -> entry, what one asks for most first."""
-    rules = {rule.id: rule for file in knowledge.rules.values() for rule in file.rules}
-    return {**{kind: getattr(knowledge, field) for kind, field in KINDS.items()}, "rule": rules}
-
-
-def id_of(told: str, knowledge: Knowledge) -> str | None:
-    """The id that a person means: the id itself, or the name in any spelling of case; None if nothing is called so.
-
-    A part of a name is enough if only one entry has it, as in `french polish` for `shellac (French polish)`.
-    """
-    kinds = by_kind(knowledge)
-    if any(told in rows for rows in kinds.values()):
-        return told
-    wanted = _folded(told)
-    for rows in kinds.values():
-        for name, entry in rows.items():
-            if wanted in (_folded(name), _folded(getattr(entry, "name", ""))):
-                return name
-    words = [w for w in wanted.split() if w]
-    for kind in ASKED_FIRST:
-        rows = kinds[kind]
-        for text in (lambda n, e: f"{n} {e.name}", lambda _n, e: f"{e.name} {e.about}"):
-            found = [n for n, e in rows.items() if f" {' '.join(words)} " in f" {_folded(text(n, e))} "]
-            if len(found) == 1:
-                return found[0]
-    return None
-
-
-def _folded(text: str) -> str:
-    """Letters and figures only, in lower case, words apart by one blank."""
-    return " ".join(re.sub(r"[^\w]+|_", " ", text.casefold()).split())
 
 
 def tell_page(kind: str, name: str, entry: Any, knowledge: Knowledge, screen: Screen) -> None:
@@ -111,7 +53,7 @@ def _finish(name: str, entry: Finish, knowledge: Knowledge, screen: Screen) -> N
         screen.marked(screen.bullet, f"{knowledge.finishes[row.finish].name}: {row.tell} Tests: {tests}.", 4)
     screen.line("What takes it off, by rule", "bold", indent=2)
     pairs = sorted(
-        knowledge.pairs[name].items(), key=lambda pair: -(pair[1].gives["dissolves"] + pair[1].gives["lifts"])
+        knowledge.pairs[name].items(), key=lambda pair: _cleanness(knowledge.removers[pair[0]], pair[1].gives)
     )
     for remover, pair in pairs:
         told = ", ".join(f"{e.replace('-', ' ')} {pair.gives[e]:.0%}" for e in EFFECTS if pair.gives[e] >= 0.1)
@@ -133,12 +75,23 @@ def _test(_name: str, entry: Test, knowledge: Knowledge, screen: Screen) -> None
         screen.line(outcome.sees, indent=4)
         if outcome.drawing and not screen.plain:
             screen.lines(miniature(outcome.drawing), indent=6)
-        for row in entry.bands:
-            if outcome.id in row.gives:
-                disputed = ", sources disagree" if row.disputed else ""
-                screen.marked(
-                    f"{row.gives[outcome.id]}:", f"{', '.join(row.finishes)} [{', '.join(row.source)}{disputed}]", 4
-                )
+        for band in sorted(knowledge.belief.bands, key=lambda b: -knowledge.belief.bands[b]):
+            rows = [row for row in entry.bands if row.gives.get(outcome.id) == band]
+            if rows:
+                screen.marked(f"{band.replace('-', ' ')}:", _told_rows(rows, knowledge), 4)
+
+
+def _told_rows(rows: Sequence[Likelihood], knowledge: Knowledge) -> str:
+    """Finishes and families by name, those that the sources disagree on marked, then all the sources."""
+    groups: dict[str, Family | Finish] = {**knowledge.families, **knowledge.finishes}
+    names = [groups[f].name + (" (sources disagree)" if row.disputed else "") for row in rows for f in row.finishes]
+    sources = dict.fromkeys(s for row in rows for s in row.source)
+    return f"{', '.join(dict.fromkeys(names))} [{', '.join(sources)}]"
+
+
+def _cleanness(remover: Remover, gives: Mapping[Effect, float]) -> tuple[bool, float, float]:
+    """Sorts what dissolves first, in steps of a tenth, then what lifts; what takes wood along comes last."""
+    return remover.action in ("abrasion", "cutting"), -round(gives["dissolves"], 1), -gives["lifts"]
 
 
 def _remover(name: str, entry: Remover, knowledge: Knowledge, screen: Screen) -> None:
@@ -166,21 +119,8 @@ def _any(_name: str, entry: Any, _knowledge: Knowledge, screen: Screen) -> None:
         if field not in ("name", "status", "wrong_if", "source"):
             value = getattr(entry, field)
             if value not in (None, [], {}, ""):
-                screen.marked(f"{field.replace('_', ' ')}:", _plain(value))
-
-
-def _plain(value: Any) -> str:
-    if isinstance(value, Struct):
-        return "; ".join(
-            f"{f.replace('_', ' ')} {_plain(getattr(value, f))}"
-            for f in value.__struct_fields__
-            if getattr(value, f) not in (None, [], {})
-        )
-    if isinstance(value, dict):
-        return ", ".join(f"{k}: {_plain(v)}" for k, v in value.items())
-    if isinstance(value, list | tuple):
-        return ", ".join(map(_plain, value))
-    return str(value)
+                label, told = told_field(field, value)
+                screen.marked(f"{label}:", told)
 
 
 _PAGES: dict[str, Callable[[str, Any, Knowledge, Screen], None]] = {

@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 from msgspec.structs import replace
 
 from oldcoat.engine.belief.counts import Counts, departure, leaning
-from oldcoat.engine.belief.prior import Setting, demanded, prior, responsible, shares_under
+from oldcoat.engine.belief.prior import Setting, candidates, demanded, prior, responsible, shares_under
 from oldcoat.engine.knowledge.base import Knowledge
 from oldcoat.engine.knowledge.entries import Context
 
@@ -171,8 +171,7 @@ def test_contexts_answer_for_a_finish(knowledge: Knowledge) -> None:
     setting = Setting(years=(1916, 1936), now=NOW)
     later = replace(context("old", (1990, 2000)), id="later")
     made = book(knowledge, [context("old", (1800, 1950)), context("new", (1900, 1950)), later])
-    origins = {"original": 0.7, "refinished": 0.2, "overcoated": 0.1}
-    found = dict(responsible(setting, "shellac", origins, made, shares_under(made)))
+    found = dict(responsible(candidates(setting, made, shares_under(made)), "shellac", 0.7))
     assert sum(found.values()) == pytest.approx(1)
     assert found["owners"] == pytest.approx(0.3)
     assert found["old"] > 100 * found["new"]

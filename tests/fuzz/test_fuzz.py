@@ -32,15 +32,16 @@ calm = settings(deadline=None, suppress_health_check=list(HealthCheck))
 def test_bent_files(name: str) -> None:
     """Each target takes bent inputs, each soon and in little memory."""
     seeds = list(targets.seeds(name))
+    targets.ready()
 
     @settings(calm, max_examples=EXAMPLES[name])
     @given(st.integers(0, 2**32))
     def check(seed: int) -> None:
         rng = Random(seed)
         data = mutate.bent(name, rng.choice(seeds), rng)
-        start = time.perf_counter()
+        start = time.process_time()
         targets.harmless(targets.TARGETS[name], data)
-        assert time.perf_counter() - start < SLOW_SECONDS
+        assert time.process_time() - start < SLOW_SECONDS
 
     check()
 

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import json
+import os
+import re
 import subprocess
 import sys
 from collections.abc import Callable
@@ -96,6 +98,16 @@ def test_same_input_same_output(run: Run) -> None:
         ("piece: x\nsurfacess: [{name: top}]", "surfaces"),
         ("piece: x\nsurfaces: [{name: top, stains: [{kind: black-rings}]}]", "black-ring"),
         ("piece: [x\n", "not valid YAML"),
+        ("piece: x\nsurfaces:\n\t- name: top\n", "use spaces"),
+        ("piece: table: red\nsurfaces: [{name: top}]", "in quotes"),
+        ("piece: 1920\nsurfaces: [{name: top}]", 'put it in quotes: "1920"'),
+        (
+            "piece: x\nsurfaces: [{name: top, tests: {alcohol-drop: }}]",
+            "alcohol-drop has no answer (allowed: dissolves",
+        ),
+        ("piece: x\nsurfaces: [{name: top, veneer_mm: thick}]", "surface 'top': veneer_mm"),
+        ("piece: x\nsurfaces: [{name: top, build: veneer, veneer_mm: 60}]", "build: solid"),
+        ("piece: x\nsurfaces: []", "at least 1 entry"),
     ],
 )
 def test_bad_piece_file(run: Run, tmp_path: Path, body: str, told: str) -> None:
@@ -146,11 +158,66 @@ def test_control_characters_are_harmless(run: Run, tmp_path: Path) -> None:
 
 
 def test_width_and_colour(run: Run) -> None:
-    """Piped output has no escape codes and fits 80 columns; --plain has none either and one fact a line."""
-    for arguments in (["assess", str(DEMO)], ["--plain", "assess", str(DEMO)], ["assess", str(DEMO), "--full"]):
-        done = run(*arguments)
-        assert "\x1b" not in done.stdout
-        assert "--plain" in arguments or max(map(len, done.stdout.splitlines())) <= 80
+    """Piped output has no escape codes, no trailing blanks, and fits 80 columns or what COLUMNS says."""
+    for width, environment in ((80, {}), (60, {"COLUMNS": "60"}), (120, {"COLUMNS": "120"})):
+        without = {k: v for k, v in os.environ.items() if k != "COLUMNS"}
+        told = run("assess", str(DEMO), env={**without, **environment}).stdout
+        assert "\x1b" not in told
+        assert width - 15 < max(map(len, told.splitlines())) <= width
+        assert all(line == line.rstrip() for line in told.splitlines())
+
+
+def test_plain_is_one_fact_a_line(run: Run) -> None:
+    """The same words as without it, each paragraph on one line, single blanks, no bars."""
+    fancy, plain = run("assess", str(DEMO)).stdout, run("--plain", "assess", str(DEMO)).stdout
+    assert "\u2588" in fancy or "#" in fancy
+    assert not set("\u2588\u2591\u2022#") & set(plain)
+    assert all("  " not in line.strip() and line == line.rstrip() for line in plain.splitlines())
+    assert max(map(len, plain.splitlines())) > 100
+    assert len(plain.splitlines()) < len(fancy.splitlines())
+
+
+def test_us_units_are_shown_and_json_stays_metric(run: Run) -> None:
+    """No metric figure is left on the terminal; the data is the same."""
+    told = run("--units", "us", "--plain", "assess", str(DEMO)).stdout
+    assert "US qt" in told
+    assert not re.findall(r"\d (?:mm|um|m2|cm|l|C)\b", told)
+    assert run("--units", "us", "assess", str(DEMO), "--json").stdout == run("assess", str(DEMO), "--json").stdout
+
+
+@pytest.mark.parametrize("option", [[], ["--json"]])
+def test_output_that_cannot_be_written(run: Run, option: list[str]) -> None:
+    """A full disk or a closed stream is told plainly, exit 3; a reader who leaves early is no mistake."""
+    command = [sys.executable, "-c", CALL, "assess", str(DEMO), *option]
+    if Path("/dev/full").exists():
+        with Path("/dev/full").open("w") as full:
+            done = subprocess.run(command, stdout=full, stderr=subprocess.PIPE, text=True, check=False, timeout=120)
+        assert done.returncode == 3
+        assert done.stderr.startswith("oldcoat: the output cannot be written")
+    closed = subprocess.run(
+        ["/bin/sh", "-c", 'exec "$@" >&-', "sh", *command], stderr=subprocess.PIPE, text=True, check=False, timeout=120
+    )
+    assert closed.returncode == 3
+    assert "closed" in closed.stderr
+    with subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE) as left:
+        assert left.stdout is not None
+        assert left.stderr is not None
+        left.stdout.close()
+        assert left.stderr.read() == b""
+        assert left.wait(120) == 0
+
+
+def test_folders_given_by_hand_must_be_there(run: Run, tmp_path: Path) -> None:
+    """A missing knowledge folder is exit 4, a file for a home exit 3, each named."""
+    missing = tmp_path / "missing"
+    done = run("--knowledge", str(missing), "assess", str(DEMO))
+    assert done.returncode == 4
+    assert str(missing) in done.stderr
+    file = tmp_path / "file"
+    file.write_text("kept", encoding="utf-8")
+    done = run("--home", str(file), "assess", str(DEMO))
+    assert done.returncode == 3
+    assert str(file) in done.stderr
 
 
 def test_explain(run: Run) -> None:
@@ -162,6 +229,12 @@ def test_explain(run: Run) -> None:
     remover = run("explain", str(DEMO), "top", "caustic-soda")
     assert "rule" in remover.stdout
     assert "[" in remover.stdout
+    assert "dB" in run("explain", str(DEMO), "top", "alcohol-drop").stdout
+    waiting = run("explain", str(DEMO), "top", "oil-drop").stdout
+    assert "expected" in waiting
+    which = run("explain", str(DEMO))
+    assert which.returncode == 2
+    assert "right door" in which.stderr
     for names in (["topp"], ["top", "shelac"]):
         done = run("explain", str(DEMO), *names)
         assert done.returncode == 5
@@ -179,6 +252,10 @@ def test_knowledge_lookup(run: Run) -> None:
     """show and where find an entry, name the nearest for a misspelt one."""
     assert "shellac" in run("knowledge", "show", "shellac").stdout.lower()
     assert "shipped" in run("knowledge", "where", "alcohol-drop").stdout
+    for name in ("Shellac", "french polish", "SHELLAC"):
+        assert json.loads(run("knowledge", "show", name, "--json").stdout)["id"] == "shellac"
+    assert "alcohol-drop: alcohol drop" in run("knowledge", "list", "test").stdout
+    assert run("knowledge", "list", "nonsense").returncode == 2
     missing = run("knowledge", "show", "shelac")
     assert missing.returncode == 5
     assert "shellac" in missing.stderr

@@ -53,6 +53,7 @@ class Conclusion(Row, frozen=True, kw_only=True):
     caution: Id | None = None
     flag: Flag | None = None
     contamination: dict[Id, Band] = {}
+    ask: Annotated[Id | None, Meta(description="a test that goes before all others, for safety's sake")] = None
 
 
 class Rule(Row, frozen=True, kw_only=True):

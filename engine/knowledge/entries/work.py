@@ -32,6 +32,7 @@ CONDITIONS: Final = (
     "wax-final",
     "veneer",
     "left-alone",
+    "worked-on",
     "sanding-barred",
     "bare-wet",
     "bare-unsanded",

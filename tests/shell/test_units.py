@@ -1,0 +1,52 @@
+"""Metric figures in US units, against the definitions and what a tape measure shows."""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from oldcoat.shell.tell.units import in_us
+
+
+@pytest.mark.parametrize(
+    ("metric", "us"),
+    [
+        ("0.3-1.9 l of it", "0.32-2 US qt of it"),  # 1 l is 1.0567 US quarts (NIST Handbook 44, appendix C)
+        ("1.9 l", "2 US qt"),
+        ("38 l", "10 US gal"),
+        ("0.9290304 m2", "10 ft2"),  # exact: the foot is 0.3048 m
+        ("25.4 um", "1 mil"),
+        ("0.6 mm", "24 thou"),
+        ("25.4 mm", "1 in"),
+        ("38.1 mm", "1 1/2 in"),
+        ("2 to 3 mm", "1/16 to 1/8 in"),
+        ("5 x 5 cm", "2 x 2 in"),
+        ("-40 C", "-40 F"),  # where the two scales meet
+        ("15-25 C", "59-77 F"),
+        ("5 kg", "11 lb"),
+        ("a 6 cmm, C 4 and 150-180-220", "a 6 cmm, C 4 and 150-180-220"),
+        ("1930-1945, 85%, step 2.", "1930-1945, 85%, step 2."),
+        ("stage 2 l. Then", "stage 2.1 US qt. Then"),
+    ],
+)
+def test_figures_turn_and_all_else_stays(metric: str, us: str) -> None:
+    """Each by its definition; what is no figure before a unit is left alone."""
+    assert in_us(metric) == us
+
+
+@given(st.floats(0.001, 900), st.sampled_from(["mm", "cm", "um", "l", "m2", "C", "kg"]))
+def test_nothing_metric_is_left_and_order_is_kept(value: float, unit: str) -> None:
+    """A figure never keeps its metric unit, and a second turn changes nothing."""
+    told = in_us(f"{value:.3f} {unit}")
+    assert not re.search(rf" {unit}\b", told)
+    assert in_us(told) == told
+
+
+@given(st.text(max_size=60))
+def test_any_text_is_survived(text: str) -> None:
+    """Whatever a user wrote comes out as text; without a figure it is the same."""
+    told = in_us(text)
+    assert told == text or any(c.isdigit() for c in text)
