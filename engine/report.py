@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
+from msgspec.structs import replace
+
 from .assessment import (
     SCHEMA_VERSION,
     Assessment,
@@ -69,7 +71,7 @@ def surface_report(facing: Facing, piece: Piece, knowledge: Knowledge) -> Surfac
             told_remover(p, knowledge)
             for p in sorted(done.predictions, key=lambda p: (bool(p.vetoes), -p.works, p.remover))
         ],
-        routes=[told_route(r, knowledge) for r in done.routes],
+        routes=[told_route(_only_here(r, facing.conditions, knowledge), knowledge) for r in done.routes],
         tried=[change.text for change in done.changes],
         sanding=told_sanding(done.under, sanding_barred(done)),
         handling=facing.how,
@@ -192,6 +194,8 @@ def verdict_why(done: Examination, knowledge: Knowledge) -> str:
     if done.verdict == "settled":
         return f"Settled: {top}. No further test would change what to do."
     if done.verdict == "same-route":
+        if len(possible) < 2:
+            return f"Probably {top}: {route} takes it off. Stop testing." if route else f"Probably {top}; stop testing."
         names = listed(possible[:4], "or")
         return (
             f"It may be {names}, but the way off is the same ({route}): stop testing."
@@ -234,7 +238,7 @@ def told_test(worth: Worth, knowledge: Knowledge) -> NextTest:
     return NextTest(
         test=worth.test,
         name=name,
-        saves_minutes=round(worth.saves, 1),
+        saves_minutes=0.0 if worth.safety else round(worth.saves, 1),
         why=why,
         how=how,
         cautions=told_cautions(warned, knowledge),
@@ -284,6 +288,12 @@ def told_sanding(under: Wooden, barred: Sequence[Objection] = ()) -> Sanding:
         if barred
         else f"{of}: {under.budget_mm:g} mm may go in all. {sentence(told) if told else 'No run of grits fits into that.'}",
     )
+
+
+def _only_here(route: Route, held: frozenset[str], knowledge: Knowledge) -> Route:
+    """The route without the cautions that do not matter on this surface."""
+    stages = [replace(s, cautions=cautions_here(s.cautions, held, knowledge)) for s in route.stages]
+    return replace(route, stages=stages, cautions=cautions_here(route.cautions, held, knowledge))
 
 
 def told_route(route: Route, knowledge: Knowledge) -> RouteReport:

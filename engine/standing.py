@@ -44,7 +44,8 @@ def between(done: Examination, knowledge: Knowledge) -> str:
     if not done.costs.rows:
         return "Nothing in the book may be used on this surface."
     if len(wants) == 1:
-        return f"Every finish still possible is best taken off with {knowledge.removers[next(iter(wants))].name}."
+        remover = done.routes[0].remover if done.routes else next(iter(wants))  # the one that is told as the way off
+        return f"One way off serves all that it may still be: {knowledge.removers[remover].name}."
     order = sorted(wants.items(), key=lambda pair: -max(done.posterior.finishes[f] for f in pair[1]))
     return "; ".join(_told(names, remover, done, knowledge) for remover, names in order[:3]) + "."
 

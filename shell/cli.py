@@ -101,7 +101,8 @@ class Commands(click.Group):
 @click.option(
     "--units",
     type=click.Choice(["metric", "us"]),
-    help="Units for what is shown and typed; us: gallons, feet, inches, mils, F. JSON and the sheet stay metric.",
+    help="Units for what is shown and typed; us: gallons, feet, inches, mils, pounds, F. "
+    "Grams, work a square metre, JSON and the sheet stay metric.",
 )
 @click.option(
     "--plain", is_flag=True, help="Plain lines: no colour, no bars, no drawing; one fact a line, never wrapped."

@@ -8,7 +8,20 @@ from typing import Any
 from msgspec import Struct
 
 from ..problems import nearest
-from .entries import CONDITIONS, Caution, Context, Finish, Priors, Recoat, Remover, RuleFile, Stain, Test, Treatment, WorkOrder
+from .entries import (
+    CONDITIONS,
+    Caution,
+    Context,
+    Finish,
+    Priors,
+    Recoat,
+    Remover,
+    RuleFile,
+    Stain,
+    Test,
+    Treatment,
+    WorkOrder,
+)
 from .layout import RESERVED_SOURCES
 
 Place = tuple[str | int, ...]

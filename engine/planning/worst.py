@@ -17,7 +17,19 @@ from .triage import Verdict, decide, early_gain, figures
 
 Doubt = Literal["film", "stain"]
 SURE = 0.97  # nothing worth a trial is in doubt above this
-NOT_USABLE = frozenset({"strip", "bare-wood", "stain-any", "wet-treatment", "water-used", "oily-wood", "colour", "bare-wet", "bare-unsanded"})
+NOT_USABLE = frozenset(
+    {
+        "strip",
+        "bare-wood",
+        "stain-any",
+        "wet-treatment",
+        "water-used",
+        "oily-wood",
+        "colour",
+        "bare-wet",
+        "bare-unsanded",
+    }
+)
 
 
 class Standing(Struct, frozen=True, kw_only=True):

@@ -72,10 +72,11 @@ class SurfaceTold(Event, frozen=True, kw_only=True, tag="surface-told"):
 
 
 class SurfaceAdded(Event, frozen=True, kw_only=True, tag="surface-added"):
-    """A new surface; `like` names one whose wood and build it shares, never its answers."""
+    """A new surface; `like` names one whose wood and build it shares, never its answers; else `wood` is its wood."""
 
     surface: Name
     like: Name | None = None
+    wood: Name = "unknown"
 
 
 class SurfaceRenamed(Event, frozen=True, kw_only=True, tag="surface-renamed"):
@@ -116,14 +117,14 @@ class NotDone(Event, frozen=True, kw_only=True, tag="not-done"):
 
 
 class Withdrawn(Event, frozen=True, kw_only=True, tag="withdrawn"):
-    """An answer no longer counts."""
+    """An answer no longer counts; nor does a remover tried, `tried/REMOVER`, or a stain, `stain/KIND`."""
 
     surface: Name
     test: Name
 
 
 class TriedTold(Event, frozen=True, kw_only=True, tag="tried"):
-    """A remover was tried on a surface."""
+    """A remover was tried on a surface; told again, it replaces the try of that remover."""
 
     surface: Name
     tried: Tried

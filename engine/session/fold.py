@@ -185,7 +185,7 @@ def _surface_told(state: State, event: SurfaceTold) -> State:
 
 def _added(state: State, event: SurfaceAdded) -> State:
     _free(state, event.surface)
-    new = Surface(name=event.surface)
+    new = Surface(name=event.surface, wood=event.wood)
     if event.like is not None:
         like = _surface(state, event.like)
         new = replace(new, wood=like.wood, build=like.build, veneer_mm=like.veneer_mm)
@@ -219,11 +219,10 @@ def _seen(state: State, event: Answered | NotDone | Withdrawn | TriedTold | Stai
             row = Answer(outcome=NOT_DONE, note=event.why)
             return _put(state, here.name, replace(here, tests={**_but(here, event.test), event.test: row}))
         case Withdrawn():
-            if event.test not in here.tests:
-                raise BadEvent(f"{event.test[:60]!r} was not answered on {here.name[:60]!r}")
-            return _put(state, here.name, replace(here, tests=_but(here, event.test)))
+            return _put(state, here.name, _withdrawn(here, event.test))
         case TriedTold():
-            return _evidence(state, replace(here, tried=[*here.tried, event.tried]), f"tried/{event.tried.remover}")
+            others = [t for t in here.tried if t.remover != event.tried.remover]
+            return _evidence(state, replace(here, tried=[*others, event.tried]), f"tried/{event.tried.remover}")
         case StainTold():
             rest = [s for s in here.stains if s.kind != event.stain.kind]
             return _put(state, here.name, replace(here, stains=[*rest, event.stain]))
@@ -231,6 +230,19 @@ def _seen(state: State, event: Answered | NotDone | Withdrawn | TriedTold | Stai
 
 def _evidence(state: State, surface: Surface, name: str) -> State:
     return replace(_put(state, surface.name, surface), last={**state.last, surface.name: name})
+
+
+def _withdrawn(here: Surface, name: str) -> Surface:
+    """The surface without one answer, remover tried or stain. Raises BadEvent if there is none."""
+    without = replace(
+        here,
+        tests=_but(here, name),
+        tried=[t for t in here.tried if name != f"tried/{t.remover}"],
+        stains=[s for s in here.stains if name != f"stain/{s.kind}"],
+    )
+    if without == here:
+        raise BadEvent(f"{name[:60]!r} was not answered on {here.name[:60]!r}")
+    return without
 
 
 def _but(surface: Surface, test: str) -> dict[str, str | Answer]:

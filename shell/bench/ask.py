@@ -21,6 +21,8 @@ if TYPE_CHECKING:
 HINTS = "why how whatif back list note unsure skip tests cautions surface result help"
 SHORT_HINTS = "why how back list skip tests cautions surface result help"
 MOST_KEYED = 9  # choices that one key can answer
+HABIT = 1.5  # seconds after a one-key answer in which an empty Enter belongs to it
+TYPED_AHEAD = 0.3  # seconds of a new prompt in which what was typed before it arrives
 
 
 class Asker(Protocol):
@@ -58,10 +60,13 @@ class KeyAsker:
     def __init__(self, dialogue: Dialogue, history: Path, on_shown: Callable[[], None]) -> None:
         self._dialogue = dialogue
         self._on_shown: Callable[[], None] | None = on_shown
+        self._deaf_until = 0.0
         self._session = self._made(history)
 
     def line(self, label: str) -> str:
-        """One line, or one key if a single key is an answer."""
+        """One line, or one key if a single key is an answer; the Enter of habit after such a key is swallowed."""
+        if self._deaf_until:
+            self._deaf_until = max(self._deaf_until, time.monotonic() + TYPED_AHEAD)
         return self._session.prompt(f"{label} ")
 
     def count(self, minutes: float) -> None:
@@ -120,7 +125,17 @@ class KeyAsker:
         def answer(event: KeyPressEvent) -> None:
             event.current_buffer.insert_text(event.data)
             event.current_buffer.validate_and_handle()
+            self._deaf_until = time.monotonic() + HABIT
 
+        def of_habit() -> bool:
+            waiting = time.monotonic() < self._deaf_until
+            self._deaf_until = self._deaf_until if waiting else 0.0
+            return waiting and not self._session.default_buffer.text
+
+        def swallow(_event: KeyPressEvent) -> None:
+            self._deaf_until = 0.0
+
+        keys.add("enter", filter=Condition(of_habit), eager=True)(swallow)
         for digit in "123456789":
             keys.add(digit, filter=Condition(one_key))(answer)
         return keys

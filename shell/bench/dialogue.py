@@ -53,6 +53,8 @@ class Dialogue:
             "time": self._time,
             "cautions": self._cautions,
             "surface": self._surface,
+            "drop": lambda rest: self._surface(f"drop {rest}".strip()),
+            "rename": lambda rest: self._surface(f"rename {rest}".strip()),
             "piece": self._piece,
             "have": self._have,
             "tried": self._tried,
@@ -123,7 +125,21 @@ class Dialogue:
             return self._surely(line[:-1].strip(), sure=False)
         if not line and question.enter is None:
             return None
+        if self._names_test(question, line):
+            return None
         return self._taken(question, self._chosen(question, line))
+
+    def _names_test(self, question: Question, line: str) -> bool:
+        """Whether the line is the name of a test, which is then asked; a choice of that name comes first."""
+        from .menus import named_test
+
+        taken = any(line.lower() in (c.value, c.name.lower()) for c in question.choices)
+        test = named_test(self.desk, line) if self.desk.begun and not question.free and not taken else None
+        if test is None:
+            return False
+        self._ready()
+        self.desk.picked, self._over, self._main = test, None, None
+        return True
 
     def _chosen(self, question: Question, line: str) -> str:
         from .page import chosen
@@ -187,11 +203,11 @@ class Dialogue:
     def _why(self, _rest: str) -> Page:
         return self._still(self.question.why or [Row("Something that you asked for; Enter or a number goes on.")])
 
-    def _how(self, _rest: str) -> Page:
-        from .reasons import how
+    def _how(self, rest: str) -> Page:
+        from .reasons import how, how_briefly
 
         self._ready()
-        return self._still(how(self.desk))
+        return self._still(how(self.desk) if rest.lower() == "all" else how_briefly(self.desk))
 
     def _why_not(self, rest: str) -> Page:
         from .reasons import why_not
@@ -225,7 +241,7 @@ class Dialogue:
     def _list(self, _rest: str) -> None:
         from .menus import answers_question
 
-        self._show(answers_question(self.desk))
+        self._show(answers_question(self.desk, self._show))
 
     def _tests(self, _rest: str) -> None:
         from .menus import tests_question
@@ -233,14 +249,15 @@ class Dialogue:
         self._ready()
         self._show(tests_question(self.desk))
 
-    def _surface(self, rest: str) -> None:
+    def _surface(self, rest: str) -> Page | None:
         from .menus import surface_words
 
         before = self._over
-        surface_words(self.desk, rest, self._show)
+        page = surface_words(self.desk, rest, self._show)
         if self._over is before:
             self._over = None
         self._main = None
+        return page
 
     def _piece(self, _rest: str) -> None:
         from .menus import piece_question

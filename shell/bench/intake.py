@@ -13,6 +13,7 @@ from .page import Choice, Choices, Misread, Page, Question, Row
 
 if TYPE_CHECKING:
     from ...engine.knowledge.entries import Named
+    from ...engine.piece.form import Room
     from ...engine.session.store import Kept
 
 UNKNOWN = "unknown"
@@ -22,7 +23,22 @@ BUILDS = (
     Choice("veneer", "veneer over a core"),
     Choice(UNKNOWN, "not known"),
 )
-STEPS = ("kind", "made", "region", "surfaces", "wood", "build", "place", "have")
+STEPS = ("kind", "made", "region", "surfaces", "wood", "build", "place", "have", "room")
+RESPIRATOR = "vapour-respirator"
+ROOMS = (
+    Choice("outdoors", "out of doors or under a strong fan, no flame near", "outdoors"),
+    Choice("window", "a room with an open window, no flame near", "window"),
+    Choice("closed", "a closed room, no flame near", "closed"),
+    Choice("flame", "a flame, pilot light or heater is near", "flame"),
+    Choice(UNKNOWN, "not known", "not known"),
+)
+AIRS: dict[str, tuple[str, bool | None]] = {
+    "outdoors": ("good", False),
+    "window": (UNKNOWN, False),  # between good and poor: usual solvents pass, the worst vapour does not
+    "closed": ("poor", False),
+    "flame": (UNKNOWN, True),
+    UNKNOWN: (UNKNOWN, None),
+}  # answer -> ventilation and flame, as in a piece file
 
 
 def resume_question(kept: list[Kept], take: Callable[[str], None]) -> Question:
@@ -69,7 +85,7 @@ def field_question(desk: Desk, field: str, surface: str | None = None) -> Questi
         case "style":
             return _vocabulary(desk, field, "Which style?", words.styles, UNKNOWN, AGE_WHY)
         case "place":
-            ask = "Where do you work? Its rules on removers are applied."
+            ask = "Which country do you work in? Its rules on removers are applied."
             return _vocabulary(desk, field, ask, words.places, desk.state.piece.place, PLACE_WHY)
         case "made":
             return _made(desk)
@@ -81,6 +97,8 @@ def field_question(desk: Desk, field: str, surface: str | None = None) -> Questi
             return _build(desk, surface)
         case "have":
             return have_question(desk)
+        case "room":
+            return _room(desk)
     raise KeyError(field)
 
 
@@ -89,6 +107,7 @@ AGE_WHY = "Age and place say which finishes a maker could have used before any t
 PLACE_WHY = "Some removers may not be sold to or used by consumers there."
 WOOD_WHY = "Tannin, oil and pores decide what the wood bears: water, alkali, bleach, heat."
 BUILD_WHY = "Veneer and its glue fear water, alkali and heat, and leave little to sand."
+ROOM_WHY = "Vapour in a closed room, or near a flame, kills: it decides which removers are ruled out."
 HAVE_WHY = "Only tests that you can do are proposed. Asked once and kept; change it with have."
 
 
@@ -204,6 +223,8 @@ def have_question(desk: Desk) -> Question:
     def take(line: str) -> None:
         have = told_tools(line, list(tools), now)
         _told(desk, "have", have)
+        if "room" in desk.state.asked and desk.state.piece.room.respirator != _masked(have):
+            _tell_room(desk, respirator=_masked(have))
         desk.keep(msgspec.structs.replace(desk.settings, have=have, have_told=True))
 
     page: Page = [
@@ -212,6 +233,37 @@ def have_question(desk: Desk) -> Question:
         Row("Numbers that you have: 1 2 6 7. Without some: not 5 21. Enter: as shown; all: everything", style="dim"),
     ]
     return Question("have", page, take, choices, enter="keep", free=True, why=[Row(HAVE_WHY)])
+
+
+def _room(desk: Desk) -> Question:
+    def take(value: str) -> None:
+        ventilation, flame = AIRS[value]
+        _tell_room(desk, ventilation=ventilation, flame=flame, respirator=_masked(desk.state.piece.have))
+
+    page: Page = [
+        Row("Where do you work?", style="bold"),
+        Choices(ROOMS),
+        Row("Enter: not known", style="dim"),
+    ]
+    return Question("room", page, take, ROOMS, enter=UNKNOWN, why=[Row(ROOM_WHY)])
+
+
+def _tell_room(desk: Desk, **fields: object) -> None:
+    """Change some of the room, keeping its warmth and damp."""
+    _told(desk, "room", {**msgspec.to_builtins(desk.state.piece.room), **fields})
+
+
+def _masked(have: list[str] | None) -> bool:
+    """Whether a vapour mask was named; an answer that names nothing is no promise of one."""
+    return have is not None and RESPIRATOR in have
+
+
+def told_room(room: Room) -> str:
+    """The room in the words of its question."""
+    aired = (room.ventilation, room.flame)
+    told = next((c.text for c in ROOMS if AIRS[c.value] == aired), None)
+    told = told or f"{room.ventilation} air, {'a' if room.flame else 'no' if room.flame is False else 'unknown'} flame"
+    return f"{told}; {'a' if room.respirator else 'no'} vapour mask"
 
 
 def told_tools(line: str, tools: list[str], now: list[str] | None) -> list[str] | None:

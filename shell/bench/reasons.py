@@ -10,6 +10,8 @@ from ...engine.problems import nearest
 from .desk import Desk
 from .page import Misread, Page, Question, Ranked, Row, chosen
 
+STRONGEST = 3  # answers that `how` tells before it is asked for all
+
 if TYPE_CHECKING:
     from ...engine.assessment import SurfaceReport
 
@@ -19,6 +21,22 @@ def how(desk: Desk) -> Page:
     from ...engine.explain import how_ranking
 
     return [how_ranking(desk.examined(), desk.knowledge)]
+
+
+def how_briefly(desk: Desk) -> Page:
+    """The ranking, what it began from, and the answers that weighed most between the first two."""
+    from ...engine.explain import how_ranking
+
+    done = desk.examined()
+    tree, count = how_ranking(done, desk.knowledge), len(done.evidence)
+    order = sorted(done.posterior.finishes, key=lambda f: (-done.posterior.finishes[f], f))
+    pulls = [abs(row[order[0]] - row[order[1]]) for row in done.weighed.decibans]
+    strongest = sorted(range(count), key=lambda i: -pulls[i])[:STRONGEST]
+    prior, answers = tree.rests_on[0], tree.rests_on[1 : 1 + count]
+    page: Page = [Row(tree.text, style="bold"), Row(prior.text, mark="-")]
+    page += [Row(answers[i].text, mark="-") for i in strongest]
+    left = len(tree.rests_on) - 1 - len(strongest)
+    return [*page, Row(f"{left} more lines and the sources: how all" if left else "Sources: how all", style="dim")]
 
 
 def why_not(desk: Desk, name: str) -> Page:

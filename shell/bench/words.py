@@ -16,7 +16,7 @@ class Word(Struct, frozen=True):
 
 WORDS = (
     Word("why", (), "", "Why this is asked."),
-    Word("how", (), "", "How the ranking came about, answer by answer."),
+    Word("how", (), "all", "How the ranking came about: what weighed most, or all."),
     Word("whynot", (), "FINISH or REMOVER", "Why not that finish, or that remover."),
     Word("whatif", ("if",), "NUMBER", "What an answer would change, without giving it."),
     Word("back", ("undo", "b"), "", "Take the last answer back."),
@@ -30,6 +30,8 @@ WORDS = (
     Word("time", (), "MINUTES", "Count the time of this test down; Enter leaves early."),
     Word("cautions", (), "", "The cautions of this test or route in full."),
     Word("surface", (), "NUMBER, add, rename, copy or drop NAME", "Go to a surface, or change the list of them."),
+    Word("drop", (), "SURFACE", "Drop a surface and its answers."),
+    Word("rename", (), "SURFACE NEW-NAME", "Give a surface another name."),
     Word("piece", (), "", "Correct what was told of the piece and its surfaces."),
     Word("have", (), "", "What you have at hand."),
     Word("tried", (), "", "Tell what a remover did that was tried here."),

@@ -9,15 +9,22 @@ from msgspec import Struct
 # Names of fields that a reader would not guess; their units stand in the entry types.
 LABELS = {
     "janka_n": ("hardness (Janka)", "N"),
-    "shrinkage": ("shrinks from green to dry (across the rays, along the rings, in volume)", "%"),
-    "movement": ("moves per 1 % of moisture (across the rays, along the rings)", "of its width"),
-    "hansen": ("solubility figures (dispersion, polar, hydrogen)", "MPa^0.5"),
+    "shrinkage": ("shrinks, green to dry", "%"),
+    "movement": ("moves per 1 % of moisture", "of the width"),
+    "hansen": ("solubility figures", "MPa^0.5"),
+    "g_l": ("strength", "g/l"),
+    "needs_mm": ("veneer needed", "mm"),
     "radius": ("radius of solubility", "MPa^0.5"),
     "cas": ("CAS number", ""),
     "flash_c": ("flash point", "C"),
     "evaporation": ("evaporation (butyl acetate 1)", ""),
     "sensitiser": ("makes some people allergic", ""),
     "tries": ("times at most", ""),
+}
+PARTS = {  # what each figure of a row is; wood moves across the growth rings and along them
+    "shrinkage": ("across the rings", "along the rings", "in volume"),
+    "movement": ("across the rings", "along the rings"),
+    "hansen": ("dispersion", "polar", "hydrogen bonds"),
 }
 ENDINGS = {
     "_minutes": "min",
@@ -27,13 +34,14 @@ ENDINGS = {
     "_um": "um",
     "_c": "C",
     "_percent": "%",
-    "_l": "g/l",
 }
 
 
 def told_field(field: str, value: Any) -> tuple[str, str]:
     """(label, value) of one field as a reader understands them."""
     label, unit = LABELS.get(field) or _by_ending(field)
+    if field in PARTS:
+        return label, ", ".join(f"{v:g} {part}" for v, part in zip(value, PARTS[field], strict=False)) + f" ({unit})"
     shown = _plain(value)
     return label, f"{shown} {unit}" if unit and _is_figure(value) else shown
 

@@ -60,7 +60,7 @@ class Screen:
     def marked(self, mark: str, text: object, indent: int = 2, style: str = "") -> None:
         """A paragraph that hangs beside its mark."""
         mark = safe(mark)
-        lead = " " * indent + mark + " "
+        lead = " " * indent + (" ".join(mark.split()) if self.plain else mark) + " "
         self._paragraph(lead, " " * len(lead), text, style)
 
     def _paragraph(self, lead: str, hang: str, text: object, style: str) -> None:

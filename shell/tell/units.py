@@ -1,7 +1,8 @@
 """Text in metric units to the same text in US customary units, for showing only.
 
 Everything is reckoned and kept in metric. A figure, or a range of two, that stands
-straight before a unit is turned; all else stays as it is.
+straight before a unit is turned; all else stays as it is. So do grams: they stand in
+recipes by the litre, where half a conversion would spoil the mix.
 """
 
 from __future__ import annotations
@@ -24,7 +25,7 @@ SMALL_INCH = 0.1  # below this a fraction of an inch says too little: thousandth
 _NUMBER = r"\d+(?:[.,]\d+)?"
 _FORM = re.compile(
     rf"(?<![\w.,/])(-?{_NUMBER})(?:( ?(?:-|to|x) ?)({_NUMBER}))? ?"
-    r"(l a square metre|l per square metre|L/m2|l/m2|litres?|mm|cm|um|\u00b5m|m2|\u00b0C|C|l|L|ml|kg|g)(?![\w/%])"
+    r"(l a square metre|l per square metre|L/m2|l/m2|litres?|mm|cm|um|\u00b5m|m2|\u00b0C|C|l|L|ml|kg)(?![\w/%])"
 )
 _Turned = tuple[str, Callable[[float], str]]
 
@@ -87,15 +88,6 @@ def _liquid(litres_each: float) -> Callable[[float], _Turned]:
     return turned
 
 
-def _weight(kg_each: float) -> Callable[[float], _Turned]:
-    def turned(most: float) -> _Turned:
-        pounds = most * kg_each / KG_PER_POUND
-        unit, per_pound = ("lb", 1) if pounds >= 1 else ("oz", 16)
-        return unit, lambda value: _figures(value * kg_each / KG_PER_POUND * per_pound)
-
-    return turned
-
-
 def _spread(words: str) -> Callable[[float], _Turned]:
     """Litres a square metre as quarts for a hundred square feet."""
     return lambda _most: (words, lambda value: _figures(value * 100 * M2_PER_FT2 / L_PER_GALLON * QUARTS_PER_GALLON))
@@ -116,8 +108,7 @@ _RULES: dict[str, Callable[[float], _Turned]] = {
     "litre": _liquid(1.0),
     "litres": _liquid(1.0),
     "ml": _liquid(0.001),
-    "kg": _weight(1.0),
-    "g": _weight(0.001),
+    "kg": _scaled("lb", KG_PER_POUND),
     "C": _fahrenheit,
     "\u00b0C": _fahrenheit,
     "l a square metre": _spread("US qt a hundred square feet"),

@@ -83,6 +83,10 @@ def test_a_context_that_names_what_is_there_gains(knowledge: Knowledge) -> None:
     blind = weights(Setting(years=(1920, 1930), region="unknown", now=NOW), made)
     assert blind["old"] / blind["any"] == pytest.approx(0.15)
     assert blind["new"] / blind["any"] == pytest.approx(0.3)
+    many = context("old", (1900, 1950), regions=list(knowledge.vocabulary.regions))
+    assert len(many.regions) > 7
+    wide = weights(Setting(years=(1920, 1930), now=NOW), book(knowledge, [many, context("any", (1900, 1950))]))
+    assert wide["old"] / wide["any"] == pytest.approx(1.0)
     for field, value in (("styles", "shaker"), ("kinds", "table"), ("woods", "oak")):
         rows = [context("old", (1900, 1950), **{field: [value]}), context("any", (1900, 1950))]
         told = weights(

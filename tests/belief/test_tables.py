@@ -194,9 +194,7 @@ def test_film_and_origin_in_one_test(invented: Knowledge) -> None:
     odds = 0.75 / 0.12 * (0.025 / 0.75)
     wanted = (1 - slip) * odds / (1 + odds) + slip / 2
     assert tables.origin_likelihood("invented")["gives"][cell] == pytest.approx(wanted)
-    assert tables.origin_likelihood("invented")["gives"][cell - 1] == pytest.approx(
-        (1 - slip) * 0.75 / 0.87 + slip / 2
-    )
+    assert tables.origin_likelihood("invented")["gives"][cell - 1] == pytest.approx((1 - slip) * 0.75 / 0.87 + slip / 2)
 
 
 def test_flatter_tables(invented: Knowledge) -> None:

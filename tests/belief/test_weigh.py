@@ -7,7 +7,7 @@ from math import log10
 import pytest
 
 from oldcoat.engine import Examiner
-from oldcoat.engine.belief.evidence import Evidence, answer_evidence
+from oldcoat.engine.belief.evidence import RESULT_EFFECTS, Evidence, answer_evidence
 from oldcoat.engine.belief.posterior import Model
 from oldcoat.engine.belief.prior import Prior, Setting, prior
 from oldcoat.engine.belief.tables import Tables
@@ -50,7 +50,8 @@ def test_decibans_are_ten_log_ten_of_the_odds(model: Model, knowledge: Knowledge
 
 def test_ranges_hold_the_chance(examiner: Examiner, model: Model, knowledge: Knowledge) -> None:
     """Each range runs over the named shifts: it holds the chance itself and each shift's own."""
-    evidence = items(knowledge, alcohol_drop="no-effect", lacquer_thinner_drop="dissolves")
+    evidence = items(knowledge, alcohol_drop="no-effect")
+    evidence.append(Evidence("tried/acetone", "stripper-patch/acetone", "softens", RESULT_EFFECTS["softens"]))
     start = prior(SETTING, knowledge)
     flatter, sharper = Model(examiner.flatter, start), Model(examiner.sharper, start)
     names = examiner.tables.finishes

@@ -140,7 +140,7 @@ def on_a_terminal(home: Path) -> None:
     """The same through a pseudo-terminal: from the key sent to the prompt that follows the next question."""
     child = spawned(OURS, "--home", str(home / "terminal"))
     for line, then in zip(
-        INTAKE, ["kind", "made", "region", "surfaces", "wood", "build", "place", "have", "top 1-"], strict=True
+        INTAKE, ["kind", "made", "region", "surfaces", "wood", "build", "place", "have", "room", "top 1-"], strict=True
     ):
         child.sendline(line) if line not in "123" or not line else child.send(line)
         child.expect_exact(f"{then}", timeout=20)

@@ -33,7 +33,7 @@ def pick(bench: Bench, test: str) -> None:
 
 def test_enter_all_the_way_reaches_a_test(bench: Bench) -> None:
     """Intake has a sensible answer for Enter everywhere; unknown is fine."""
-    bench.say(*[""] * 9)
+    bench.say(*[""] * 10)
     piece = bench.state.piece
     assert (piece.made, piece.region, piece.kind, piece.surfaces[0].wood) == ("unknown",) * 4
     assert bench.dialogue.question.test is not None
@@ -49,14 +49,14 @@ def test_intake_is_kept_as_told(working: Bench) -> None:
 def test_what_is_at_hand_is_asked_once(make: Make) -> None:
     """The list and the place are remembered for the next piece, and only tests that it allows are proposed."""
     first = make()
-    first.say(*INTAKE[:-1], "2 8 10 11 15")
+    first.say(*INTAKE[:-2], "2 8 10 11 15", "")
     tools = {"mineral-spirits", "white-cloth", "loupe", "torch", "coin"}
     assert set(first.settings[-1].have or []) == tools
     proposed = [w.test for w in first.desk.tests() if "/" not in w.test]
     assert proposed
     assert all(set(first.desk.knowledge.tests[t].tools) <= tools for t in proposed)
     second = Bench(first.desk.folder, first.desk.book.get(), first.settings[-1])
-    second.say("new", "chair", "", "", "", "", "", "")
+    second.say("new", "chair", "", "", "", "", "", "", "")
     assert second.dialogue.question.test is not None
     assert set(second.state.piece.have or []) == tools
     if second.desk.session is not None:
@@ -108,7 +108,7 @@ def test_back_takes_back_and_does_not_count(working: Bench) -> None:
     assert "does not count" in working.say("back")
     assert working.state.here.tests == {}
     assert working.asked == before
-    working.say("back", "back")
+    working.say("back", "back", "back")
     assert working.dialogue.question.label == "place"
     working.say(*["back"] * 7)
     assert "nothing to take back" in working.say("back")
@@ -256,6 +256,61 @@ def test_tried_and_stain_are_told(working: Bench) -> None:
     assert working.desk.examined().posterior.top in ("shellac", "spirit-varnish")
     working.say("stain", "black-ring")
     assert working.state.here.stains[0].kind == "black-ring"
+
+
+def test_tried_and_stains_are_acknowledged_and_edited_by_number(working: Bench) -> None:
+    """What was told stands in the list with a number, by which it is asked again or taken out."""
+    assert "softened" in working.say("tried", "acetone", "softens")
+    assert working.desk.knowledge.stains["mould"].name in working.say("stain", "mould")
+    working.say("list", "1", "works")
+    assert [(t.remover, t.result) for t in working.state.here.tried] == [("acetone", "works")]
+    working.say("list", "2", "grease")
+    assert [s.kind for s in working.state.here.stains] == ["grease"]
+    working.say("list", "withdraw 1", "list", "withdraw 1")
+    assert not working.state.here.tried
+    assert not working.state.here.stains
+
+
+def test_room_is_kept_with_the_piece_and_corrected(working: Bench) -> None:
+    """Air and flame from one answer; the mask follows what is at hand, and is never taken for granted."""
+    room = working.state.piece.room
+    assert (room.ventilation, room.flame, room.respirator) == ("unknown", None, False)
+    working.say("piece", "room", "closed")
+    assert (working.state.piece.room.ventilation, working.state.piece.room.flame) == ("poor", False)
+    working.say("have", "vapour-respirator water")
+    room = working.state.piece.room
+    assert (room.ventilation, room.respirator) == ("poor", True)
+
+
+def test_surfaces_are_dropped_and_renamed_by_name(working: Bench) -> None:
+    """drop and rename take a name; what was lost is told and comes back; a new surface has the wood of all."""
+    working.say("rename legs front legs")
+    working.say("surface add Back")
+    assert [(s.name, s.wood) for s in working.state.piece.surfaces][1:] == [("front legs", "oak"), ("Back", "oak")]
+    pick(working, "uv-a")
+    working.say("1")
+    assert "Back (1 answer); back restores it" in working.say("drop back")
+    assert [s.name for s in working.state.piece.surfaces] == ["top", "front legs"]
+    working.say("back")
+    assert working.state.piece.surfaces[2].tests == {"uv-a": "orange"}
+
+
+def test_the_name_of_a_test_asks_it_at_any_prompt(working: Bench) -> None:
+    """At a test, in a menu, in words or as an id."""
+    working.say("UV-A")
+    assert working.dialogue.question.test == "uv-a"
+    working.say("list", "alcohol drop")
+    assert working.dialogue.question.test == "alcohol-drop"
+
+
+def test_how_is_short_until_all_is_asked(working: Bench) -> None:
+    """A dozen lines at 80 columns, and the rest on demand."""
+    for test in ("alcohol-drop", "uv-a", "lacquer-thinner-drop", "fingernail", "film-build"):
+        pick(working, test)
+        working.say("1")
+    assert lines_of(working.dialogue.reply("how"), 80) <= 13
+    assert "how all" in working.say("how")
+    assert len(working.say("how all")) > len(working.say("how"))
 
 
 def test_notes_go_to_the_answer_or_the_surface(working: Bench) -> None:

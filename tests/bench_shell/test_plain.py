@@ -135,7 +135,7 @@ def test_hostile_text_does_nothing_on_screen(tmp_path: Path) -> None:
 
 def test_settings_are_kept_in_the_home_given(tmp_path: Path) -> None:
     """What is at hand and the place are asked once; all files are under the folder that was named."""
-    run(tmp_path, [*INTAKE[:-2], "3", "1 2 8", "leave"], HOME=str(tmp_path / "nowhere"))
+    run(tmp_path, [*INTAKE[:-3], "3", "1 2 8", "leave"], HOME=str(tmp_path / "nowhere"))
     assert json.loads((tmp_path / "settings.json").read_text())["place"] == "uk"
     assert not (tmp_path / "nowhere").exists()
     second = run(tmp_path, ["new", "chair", "", "", "", "", "", "", "leave"])

@@ -17,7 +17,7 @@ pyte = pytest.importorskip("pyte")
 pytestmark = pytest.mark.skipif(os.name != "posix", reason="needs a pseudo-terminal")
 
 CALL = "import sys; sys.argv[0] = 'oldcoat'; from oldcoat.shell.main import main; main()"
-THEN = ["kind 1-", "made>", "region 1-", "surfaces>", "wood 1-", "build 1-", "place 1-", "have>", "top 1-"]
+THEN = ["kind 1-", "made>", "region 1-", "surfaces>", "wood 1-", "build 1-", "place 1-", "have>", "room 1-", "top 1-"]
 PATIENCE = 20.0
 
 
@@ -112,6 +112,21 @@ def test_first_test_stands_whole_on_the_screen(start: Start, columns: int, lines
     assert columns == 60 or "hall table: TOP" in shown.splitlines()[0]
 
 
+def test_enter_of_habit_after_a_key_answers_nothing(start: Start) -> None:
+    """A digit and Enter in one breath answer one question; an Enter later answers the next."""
+    terminal = start()
+    terminal.until("piece>")
+    terminal.say("hall table", "kind 1-")
+    for line in INTAKE[1:5]:
+        terminal.say(line, "wood 1-" if line == INTAKE[4] else ">")
+        time.sleep(1.7)
+    terminal.say("oak", "build 1-")
+    terminal.say("1", "place 1-")
+    time.sleep(2.0)
+    assert "place 1-" in terminal.key("", "place 1-")
+    terminal.key("\r", "have>")
+
+
 def test_one_key_answers_and_the_ranking_moves(start: Start) -> None:
     """A digit alone, without Enter; then the change by that answer is in sight."""
     terminal = start()
@@ -168,7 +183,7 @@ def test_second_shell_is_told(start: Start) -> None:
     second = start()
     second.until("piece 1-2>")
     second.key("1", "another oldcoat")
-    first.say("back", "have>")
+    first.say("back", "room 1-")
 
 
 def test_tab_completes_with_meanings(start: Start) -> None:

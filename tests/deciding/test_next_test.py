@@ -12,7 +12,7 @@ from oldcoat.engine import Examiner
 from oldcoat.engine.belief.evidence import answer_evidence
 from oldcoat.engine.belief.posterior import Model, Posterior
 from oldcoat.engine.belief.weigh import Fit
-from oldcoat.engine.deciding.costs import CostTable, Weights, cost_table, fallback_minutes, fixed_minutes
+from oldcoat.engine.deciding.costs import CostTable, Weights, cost_table, fallback_minutes, fixed_minutes, plain_minutes
 from oldcoat.engine.deciding.nexttest import MOST_PATCHES, Worth, worths
 from oldcoat.engine.deciding.nexttest import test_minutes as minutes_of
 from oldcoat.engine.deciding.verdict import regret, verdict
@@ -59,6 +59,19 @@ def test_row_by_hand(examine: Examine, examiner: Examiner, knowledge: Knowledge)
             wanted += chance * (fallback if saved == 0 else min(active / saved, active + fallback))
         assert table.rows[0][index] == pytest.approx(wanted)
     assert table.rows[0][-1] == pytest.approx(sum(table.rows[0][:-1]) / len(examiner.tables.finishes))
+
+
+def test_plain_minutes_by_hand(examine: Examine, examiner: Examiner, knowledge: Knowledge) -> None:
+    """Work alone, no taste, no hazard, no harm: on two square metres the fallback is twice as long."""
+    found = next(p for p in examine(build="solid").predictions if p.remover == "benzyl-alcohol-gel")
+    book, plain = knowledge.decide, plain_minutes(found, examiner.tables, 2.0)
+    fallback = 2 * book.fallback_minutes_m2
+    for index, finish in enumerate(examiner.tables.finishes):
+        active, wanted = found.minutes_on[finish], 0.0
+        for effect, chance in found.effects_by[finish].items():
+            saved = book.works_by_effect[effect]
+            wanted += chance * (fallback if saved == 0 else min(active / saved, active + fallback))
+        assert plain[index] == pytest.approx(wanted)
 
 
 def test_what_is_forbidden_has_no_row(examine: Examine, examiner: Examiner) -> None:

@@ -125,7 +125,7 @@ def test_the_main_job(tmp_path: Path) -> None:
     verb, path = found[1].split()
     code, output = Bench(tmp_path).run(f"oldcoat {verb} {HOME / path}")
     assert code == 0, output
-    assert "ORDER OF WORK" in output
+    assert "Route: about" in output
 
 
 def test_files_it_names_are_there() -> None:

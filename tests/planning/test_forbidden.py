@@ -14,6 +14,7 @@ from oldcoat.engine.planning.plan import Plan
 Planner = Callable[[str], Plan]
 
 PAINTED = """
+piece: invented
 made: 1900-1930
 kind: chest
 next_coat: waterborne
@@ -22,6 +23,7 @@ surfaces:
      layers-seen: paint-stack, lead-swab: SWAB}, stains: [{kind: light}]}
 """
 LACQUER = """
+piece: invented
 made: 1850-1900
 region: east-asia
 kind: cabinet
@@ -64,7 +66,7 @@ def test_lead_allows_no_dry_dust(planned: Planner, swab: str) -> None:
 def test_veneer_without_budget_is_not_sanded(planned: Planner) -> None:
     """At 0.3 mm nothing may go: the step says so and no grit is bought."""
     made = planned(
-        "next_coat: shellac\nmade: 1985\nsurfaces:\n  - {name: lid, wood: walnut, build: veneer, veneer_mm: 0.3,"
+        "piece: invented\nnext_coat: shellac\nmade: 1985\nsurfaces:\n  - {name: lid, wood: walnut, build: veneer, veneer_mm: 0.3,"
         " tests: {alcohol-drop: no-effect, lacquer-thinner-drop: dissolves}}\n"
     )
     assert "leave-unsanded" in _steps(made)
@@ -76,7 +78,8 @@ def test_no_spirits_by_a_flame(planned: Planner) -> None:
     """With a flame in the room cleaning is done with water, and each step with spirits says that it is done elsewhere."""
     safe = PAINTED.replace("SWAB", "positive")
     made = planned(safe + "room: {flame: true}\n")
-    assert "clean-with-water" in _steps(made) and "clean" not in _steps(made)
+    assert "clean-with-water" in _steps(made)
+    assert "clean" not in _steps(made)
     spirits = [t for t in made.tasks.values() if {"flammable-solvent", "very-flammable"} & set(t.cautions)]
     assert spirits
     assert all("Not in this room" in task.note for task in spirits)
@@ -90,7 +93,7 @@ def test_no_spirits_by_a_flame(planned: Planner) -> None:
 def test_what_is_in_the_wood_is_renewed(planned: Planner, finish: str, coat: str) -> None:
     """Oil is cleaned and oiled again, wax waxed again, also on oily wood and with no coat named."""
     made = planned(
-        f"made: 1965\nsurfaces:\n  - {{name: top, wood: teak, build: solid, known: {{finish: {finish}, how: laboratory}}}}\n"
+        f"piece: invented\nmade: 1965\nsurfaces:\n  - {{name: top, wood: teak, build: solid, known: {{finish: {finish}, how: laboratory}}}}\n"
     )
     one = made.facings[0]
     assert (one.how, one.coat and one.coat.over, one.coat and one.coat.means) == ("keep", coat, "works")
@@ -100,7 +103,7 @@ def test_what_is_in_the_wood_is_renewed(planned: Planner, finish: str, coat: str
 def test_cautions_stand_where_they_matter(planned: Planner) -> None:
     """A clear lacquer of 1985 on solid wood has no lead, arsenic, mould or veneer to warn of."""
     made = planned(
-        "made: 1985\nsurfaces:\n  - {name: top, wood: maple, build: solid,"
+        "piece: invented\nmade: 1985\nsurfaces:\n  - {name: top, wood: maple, build: solid,"
         " known: {finish: nitrocellulose-lacquer, how: laboratory}}\n"
     )
     told = {caution for task in made.tasks.values() for caution in task.cautions}
@@ -113,7 +116,7 @@ def test_one_named_face_is_not_the_whole_piece(examiner: Examiner, read: Callabl
 
     def areas(kind: str, *names: str) -> list[float]:
         rows = "".join(f"  - {{name: {name}}}\n" for name in names)
-        piece = read(f"kind: {kind}\nsurfaces:\n{rows}")
+        piece = read(f"piece: invented\nkind: {kind}\nsurfaces:\n{rows}")
         return [area_of(piece, surface, examiner.knowledge) for surface in piece.surfaces]
 
     low, high = examiner.knowledge.work.areas_m2["piano"]
