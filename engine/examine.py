@@ -17,9 +17,9 @@ from .belief.posterior import Model, Posterior
 from .belief.prior import Prior, Setting, prior, shares_under
 from .belief.tables import Tables, scaled
 from .belief.weigh import STEP_FLATTER, STEP_SHARPER, Fit, Weighed, fit, span, weigh
+from .deciding.changes import Change, told_change
 from .deciding.costs import CostTable, Weights, cost_table
 from .deciding.nexttest import Worth, safety_first, worths
-from .deciding.changes import Change, told_change
 from .deciding.routes import Ground, Route, rank_routes
 from .deciding.verdict import Verdict, verdict
 from .knowledge.base import PATCH_PREFIX, Knowledge

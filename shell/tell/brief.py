@@ -49,11 +49,18 @@ def tell_rest(answer: Assessment, screen: Screen) -> None:
         more = f", and {len(steps) - FIRST_STEPS} more steps" if len(steps) > FIRST_STEPS else ""
         screen.marked("Order of work:", ", then ".join(steps[:FIRST_STEPS]) + more + ".")
     if answer.held:
-        screen.marked("!", "Work stops until the parts are matched: " + listed(sorted({s.name for s in answer.held})[:3]) + " and what follows.")
+        screen.marked(
+            "!",
+            "Work stops until the parts are matched: "
+            + listed(sorted({s.name for s in answer.held})[:3])
+            + " and what follows.",
+        )
     if answer.schedule is not None and answer.schedule.sessions:
         plan = answer.schedule
         screen.marked("Time:", f"{plan.work_hours:.0f} h of work, {plan.days} days with the waits overlapped.")
     screen.heading("Cautions")
     screen.items(dict.fromkeys(first_sentence(after_id(c)) for c in answer.cautions), mark="!")
     screen.line()
-    screen.line("Stains, coats, order of work, shopping and cautions in full: --full, or oldcoat sheet FILE -o OUT.html.")
+    screen.line(
+        "Stains, coats, order of work, shopping and cautions in full: --full, or oldcoat sheet FILE -o OUT.html."
+    )

@@ -65,7 +65,9 @@ def by_chance(model: Model, evidence: list[Evidence], costs: CostTable, rng: ran
 def candidates(model: Model, evidence: list[Evidence]) -> Iterator[str]:
     """Tests not yet done."""
     done = {e.test for e in evidence}
-    return (t for t, entry in model.tables.knowledge.tests.items() if t not in done and (entry.bands or entry.origin_bands))
+    return (
+        t for t, entry in model.tables.knowledge.tests.items() if t not in done and (entry.bands or entry.origin_bands)
+    )
 
 
 def entropy(weights: list[float]) -> float:
@@ -98,11 +100,20 @@ def main() -> None:
     for build in ("solid", "veneer"):
         surface = {"name": "face", "build": build, "wood": "walnut"}
         room = {"ventilation": "good", "flame": False, "respirator": True}
-        piece = parse_piece(to_yaml({"piece": "invented", "made": "1930-1960", "room": room, "surfaces": [surface]}), "bench", examiner.knowledge)
+        piece = parse_piece(
+            to_yaml({"piece": "invented", "made": "1930-1960", "room": room, "surfaces": [surface]}),
+            "bench",
+            examiner.knowledge,
+        )
         costs = examiner.examine(piece, piece.surfaces[0]).costs
         for world in ("shifted", "noisy"):
             print(f"\n{build}, {world}: {count} simulated examinations")
-            for name, choose in (("expected saving", by_saving), ("entropy", by_entropy), ("ladder", by_ladder), ("chance", by_chance)):
+            for name, choose in (
+                ("expected saving", by_saving),
+                ("entropy", by_entropy),
+                ("ladder", by_ladder),
+                ("chance", by_chance),
+            ):
                 rows = [examine(s, choose, examiner, costs) for s in draw(world, examiner.knowledge, count, seed=3)]
                 tests, minutes, regret = zip(*rows, strict=True)
                 print(

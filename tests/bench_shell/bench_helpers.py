@@ -13,7 +13,18 @@ from oldcoat.shell.bench.page import Caution, Choices, Page, Row
 from oldcoat.shell.bench.run import first_question
 from oldcoat.shell.settings import Settings
 
-INTAKE = ["hall table", "", "1930s", "2", "top, legs", "oak", "1", "other", "all", "unknown"]  # from the name to the room
+INTAKE = [
+    "hall table",
+    "",
+    "1930s",
+    "2",
+    "top, legs",
+    "oak",
+    "1",
+    "other",
+    "all",
+    "unknown",
+]  # from the name to the room
 
 
 class Bench:
