@@ -23,7 +23,7 @@ def certainty(low: float, high: float) -> str:
     """How firmly a chance stands, from its range."""
     width = high - low
     if width <= 0.1:
-        return "firm: one step of judgement hardly moves it"
+        return "firm, one step of judgement hardly moves it"
     if width <= 0.3:
         return "fairly firm"
     if width <= 0.55:

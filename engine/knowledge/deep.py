@@ -232,11 +232,13 @@ class _Walks:
                     self._moved[key] = self._moved.get(key, 0.0) + abs(now - before) / 2
 
     def idle(self) -> list[Idle]:
-        """Tests that never paid, the nearest to paying first."""
+        """Tests that never paid, the nearest to paying first; not those that a rule asks for, for safety's sake."""
+        rules = [rule for file in self.examiner.knowledge.rules.values() for rule in file.rules]
+        asked = {rule.then.ask for rule in rules}
         rows = [
             Idle(test=test, saves_at_most=round(self._gross[test], 1), costs=round(self._cost[test], 1))
             for test, net in self._net.items()
-            if net <= 0
+            if net <= 0 and test not in asked
         ]
         return sorted(rows, key=lambda row: (-(row.saves_at_most - row.costs), row.test))
 

@@ -61,7 +61,7 @@ def tell_surface(surface: SurfaceReport, screen: Screen, full: bool = True) -> N
     screen.items(surface.tried, mark="tried")
     _removers(surface, screen)
     screen.marked("Sanding:", surface.sanding.text)
-    if surface.routes:
+    if surface.routes and surface.handling == "strip":
         names = {r.finish: r.name for r in surface.ranking}
         _route(surface.routes[0], surface.routes[1:], [names[f] for f in surface.routes[0].covers], screen)
     if full:

@@ -9,6 +9,12 @@ from .screen import Screen
 
 FIRST_STEPS = 8
 NOT_USED = 6
+NOT_STRIPPED = {
+    "keep": "keep the film: clean it and coat it again",
+    "seal": "keep it and seal it",
+    "leave": "leave it as it is; see the flags below",
+    "bare": "nothing to take off",
+}
 
 
 def tell_glance(answer: Assessment, screen: Screen) -> None:
@@ -30,6 +36,8 @@ def percent(p: float) -> str:
 def _next(surface: SurfaceReport) -> str:
     if surface.next_test is not None:
         return f"test: {surface.next_test.name}"
+    if surface.handling in NOT_STRIPPED:
+        return NOT_STRIPPED[surface.handling]
     if not surface.routes:
         return "no remover is worth a try here; see below"
     best = surface.routes[0]
