@@ -62,11 +62,17 @@ def worths(
 
 
 def safety_first(tests: Sequence[Worth], firings: Sequence[Firing], knowledge: Knowledge) -> list[Worth]:
-    """The same tests; those that a safety rule asks for go first, worth what the gravest hazard costs besides."""
+    """The tests that no rule bars; those that one asks for go first, worth what the gravest hazard costs besides."""
     asked = {f.rule.then.ask: f.rule.why for f in firings if f.rule.then.ask}
     spared = knowledge.decide.hazard_minutes[-1]
     first = [structs.replace(w, saves=w.saves + spared, safety=asked[w.test]) for w in tests if w.test in asked]
-    return [*first, *(w for w in tests if w.test not in asked)]
+    barred = {caution for f in firings for caution in f.rule.then.bars}
+    return [*first, *(w for w in tests if w.test not in asked and not barred & _cautions(w.test, knowledge))]
+
+
+def _cautions(test: str, knowledge: Knowledge) -> set[str]:
+    entry = knowledge.tests.get(test)
+    return set(entry.cautions) if entry else set()
 
 
 def _loss(weights: Sequence[float], costs: CostTable, knowledge: Knowledge) -> tuple[float, int]:

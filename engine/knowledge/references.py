@@ -186,6 +186,7 @@ def _rules(entry: RuleFile, look: _Look) -> Iterator[Reference]:
             part = getattr(rule.then, field)
             if part is not None:
                 yield from _each((*place, field, "removers"), "remover", part.removers, removers)
+        yield from _each((*place, "bars"), "caution", rule.then.bars, look("cautions"))
         if rule.then.ask is not None:
             yield Reference((*place, "ask"), "test", rule.then.ask, look("tests"))
         if rule.then.caution is not None:

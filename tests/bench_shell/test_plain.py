@@ -145,9 +145,8 @@ def test_settings_are_kept_in_the_home_given(tmp_path: Path) -> None:
 @pytest.mark.skipif(os.name != "posix", reason="needs a read-only folder")
 def test_a_disk_that_refuses_is_told(tmp_path: Path) -> None:
     """No room to write: told in a line, nothing pretends to be kept."""
-    blocked = tmp_path / "file"
-    blocked.write_text("")
-    done = run(blocked, INTAKE)
+    (tmp_path / "sessions").write_text("", encoding="utf-8")  # where the folder of sessions should go
+    done = run(tmp_path, INTAKE)
     assert "Traceback" not in done.stderr + done.stdout
     assert done.returncode == 0
     assert "The disk refused" in done.stdout

@@ -53,6 +53,7 @@ class Conclusion(Row, frozen=True, kw_only=True):
     caution: Id | None = None
     flag: Flag | None = None
     contamination: dict[Id, Band] = {}
+    bars: Annotated[list[Id], Meta(description="cautions: no test that carries one of them is proposed here")] = []
     ask: Annotated[Id | None, Meta(description="a test that goes before all others, for safety's sake")] = None
 
 
