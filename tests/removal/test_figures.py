@@ -1,0 +1,182 @@
+"""Figures of a prediction and of the wood beneath, worked out the long way on invented surfaces."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import pytest
+from msgspec.structs import replace
+
+from oldcoat.engine import Examiner, parse_piece
+from oldcoat.engine.belief.evidence import Evidence
+from oldcoat.engine.belief.posterior import Posterior
+from oldcoat.engine.belief.prior import Prior
+from oldcoat.engine.examine import Examination
+from oldcoat.engine.knowledge.base import Knowledge
+from oldcoat.engine.knowledge.entries import Glue
+from oldcoat.engine.piece.form import Surface
+from oldcoat.engine.removal.effects import after_trials
+from oldcoat.engine.removal.film import Told, slower, told
+from oldcoat.engine.removal.layers import BARE, films_under, kept_films
+from oldcoat.engine.removal.substrate import allowed_sequences, most_removed, wooden
+
+Examine = Callable[..., Examination]
+
+
+def test_harm_works_and_material(examine: Examine, knowledge: Knowledge) -> None:
+    """Own harm and that of its effects, then each objection; dissolving and lifting; litres by coats and area."""
+    done = examine({"made": 1962}, build="solid", area_m2=3.0, tests={"alcohol-drop": "no-effect"})
+    for row in done.predictions:
+        entry = knowledge.removers[row.remover]
+        safe = 1 - min(entry.harm + sum(p * knowledge.decide.harm_by_effect[e] for e, p in row.effects.items()), 1.0)
+        for harm in row.harms:
+            safe *= 1 - harm.chance
+        assert row.harm == pytest.approx(1 - safe)
+        assert row.works == pytest.approx(row.effects["dissolves"] + row.effects["lifts"])
+        assert sum(row.effects.values()) == pytest.approx(1)
+        for end in (0, 1):
+            assert row.litres[end] == pytest.approx(entry.work.litres_m2[end] * row.coats[end] * 3.0)
+            assert row.cost[end] == pytest.approx(row.litres[end] * entry.work.cost_litre[end])
+
+
+def test_chances_are_means_over_belief(examine: Examine) -> None:
+    """Each effect is the mean over the finishes as believed, and no finish of less than a ten-thousandth counts."""
+    done = examine(build="solid", tests={"alcohol-drop": "no-effect"})
+    shares = {f: p for f, p in done.posterior.finishes.items() if p >= 1e-4}
+    for row in done.predictions:
+        for effect, chance in row.effects.items():
+            mean = sum(p * row.effects_by[f][effect] for f, p in shares.items()) / sum(shares.values())
+            assert chance == pytest.approx(mean)
+
+
+def test_a_trial_is_mixed_in_by_what_it_is_worth() -> None:
+    """keeps (1 - slip) of Bayes on the effects, the rest as it was."""
+    before = {"dissolves": 0.2, "lifts": 0.3, "softens": 0.1, "no-effect": 0.4}
+    trial = Evidence("t", "stripper-patch/x", "lifts", {"lifts": 1.0, "dissolves": 0.5}, keeps=0.5)
+    found = after_trials(before, [trial], slip=0.1)  # type: ignore[arg-type]
+    assert found["lifts"] == pytest.approx(0.45 * 0.3 / 0.4 + 0.55 * 0.3)
+    assert found["dissolves"] == pytest.approx(0.45 * 0.1 / 0.4 + 0.55 * 0.2)
+    assert found["no-effect"] == pytest.approx(0.55 * 0.4)
+
+
+def test_only_what_did_harm_is_forbidden_for_it(examine: Examine) -> None:
+    """The remover that did harm, by its own name; not the one that worked, nor the others."""
+    tried = [{"remover": "acetone", "result": "harms"}, {"remover": "lacquer-thinner", "result": "works"}]
+    done = examine(build="solid", tried=tried)
+    harmed = {p.remover for p in done.predictions if any(v.rule == "tried-and-harmed" for v in p.vetoes)}
+    assert harmed == {"acetone"}
+
+
+# ---------------------------------------------------------------- film and wood
+
+
+def test_age_of_a_film(knowledge: Knowledge) -> None:
+    """The most years it may have, never below none; it tightens in the very year that the book names."""
+    face = Surface(name="face")
+    assert told(face, (1930, 1945), 2026) == Told(None, None, 96)
+    assert told(face, (2030, 2040), 2026).years == 0
+    assert told(face, None, 2026).years is None
+    aged = next(f for f in knowledge.finishes.values() if f.film.knits)
+    knits = aged.film.knits
+    assert knits is not None
+    assert slower(Told(years=knits.years), aged) == knits.slower
+    assert slower(Told(years=knits.years - 1), aged) == slower(Told(), aged) == 1.0
+
+
+def test_grits_by_hand(knowledge: Knowledge) -> None:
+    """A run costs what each next grit must follow with, and the levelling; the most adds the first one's largest pass."""
+    book = knowledge.substrate
+    costed = dict(allowed_sequences(book, 99.0))
+    wanted = book.grits["150"].must_follow_mm + book.grits["180"].must_follow_mm + book.levelling_mm
+    assert costed["150-180-220"] == pytest.approx(wanted, abs=6e-4)
+    most = book.grits["150"].max_pass_mm + book.grits["150"].must_follow_mm + book.grits["180"].must_follow_mm
+    assert most_removed(book, ["150", "180", "220"]) == pytest.approx(most)
+    assert [name for name, _ in allowed_sequences(book, wanted + 6e-4)][0] == "150-180-220"
+
+
+def test_the_worst_glue_of_the_time(knowledge: Knowledge) -> None:
+    """The one that fears water and alkali most; of equals the one that gives way at less heat."""
+    old: dict[str, Glue] = knowledge.substrate.glues
+    some = next(iter(old.values()))
+    base = replace(some, years=[1800, 2000], water="low", alkali="low", heat_limit_c=60.0)
+    glues = {
+        "low": base,
+        "bad": replace(base, name="bad", water="high", alkali="low", heat_limit_c=90.0),
+        "worse": replace(base, name="worse", water="medium", alkali="medium", heat_limit_c=50.0),
+        "later": replace(base, name="later", years=[1990, 2020], water="high", alkali="high"),
+    }
+    book = replace(knowledge, substrate=replace(knowledge.substrate, glues=glues))
+    found = wooden(Surface(name="face", build="veneer"), (1920, 1930), book).glue
+    assert found is not None
+    assert found.name == "worse"
+    del glues["worse"]
+    found = wooden(Surface(name="face", build="veneer"), (1920, 1930), book).glue
+    assert found is not None
+    assert found.name == "bad"
+
+
+def test_what_lies_under(knowledge: Knowledge) -> None:
+    """Coated over: the maker's film; else the sealer that makers laid under such a finish; bare wood is no film."""
+    top = next(f for f, entry in knowledge.finishes.items() if entry.over)
+    sealer, band = next(iter(knowledge.finishes[top].over.items()))
+    other = next(f for f in knowledge.finishes if f not in (top, sealer, BARE))
+    maker = dict.fromkeys(knowledge.finishes, 0.0) | {other: 0.3, sealer: 0.1, BARE: 0.4, top: 0.2}
+    posterior = Posterior({top: 1.0}, 0.0, {"original": 0.7, "refinished": 0.1, "overcoated": 0.2}, {}, 0.0)
+    found = films_under(posterior, Prior({}, maker, []), knowledge)
+    assert found[other] == pytest.approx(0.2 * 0.75)
+    assert found[sealer] == pytest.approx(0.2 * 0.25 + 0.8 * knowledge.belief.bands[band])
+    assert BARE not in found
+    assert top not in found or found[top] == 0
+    face = Surface(name="face", keep_under=True)
+    kept = kept_films(face, posterior, Prior({}, maker, []), knowledge)
+    assert sum(kept.values()) == pytest.approx(1)
+    assert kept_films(replace(face, under="shellac"), posterior, Prior({}, maker, []), knowledge) == {"shellac": 1.0}
+    assert kept_films(replace(face, keep_under=False), posterior, Prior({}, maker, []), knowledge) == {}
+
+
+# ---------------------------------------------------------------- what must not meet
+
+
+def test_a_route_never_turns_to_an_enemy(knowledge: Knowledge) -> None:
+    """If what a route turns to must not meet its first remover, whichever of the two says so, it turns elsewhere."""
+    piece = parse_piece(
+        "piece: x\nsurfaces: [{name: top, build: solid, tests: {alcohol-drop: no-effect}}]", "x", knowledge
+    )
+
+    def turns(book: Knowledge, first: str) -> str | None:
+        routes = Examiner(book, this_year=2026).examine(piece, piece.surfaces[0]).routes
+        return next((r.then for r in routes if r.remover == first), None)
+
+    route = Examiner(knowledge, this_year=2026).examine(piece, piece.surfaces[0]).routes[0]
+    assert route.then is not None
+    for one, other in ((route.remover, route.then), (route.then, route.remover)):
+        hostile = replace(knowledge.removers[one], never_with=[other])
+        assert turns(replace(knowledge, removers={**knowledge.removers, one: hostile}), route.remover) != route.then
+
+
+def test_routes_are_worth_a_try_and_not_too_harmful(examine: Examine, knowledge: Knowledge) -> None:
+    """Whatever heads a route works at least about every third time and does no more harm than the book allows."""
+    for made, build in ((1890, "veneer"), (1935, "solid"), (1990, "veneer")):
+        done = examine({"made": made}, build=build, wood="oak")
+        by_name = {p.remover: p for p in done.predictions}
+        for route in done.routes:
+            assert by_name[route.remover].works >= 0.35
+            assert route.harm <= knowledge.decide.most_harm
+            assert not by_name[route.remover].vetoes
+
+
+def test_the_film_below_gets_its_own_remover(examine: Examine, knowledge: Knowledge) -> None:
+    """The same one if it takes that film too, else of those that do the least hazardous."""
+    done = examine(build="solid", under="shellac", known={"finish": "latex-paint", "how": "laboratory"})
+    by_name = {p.remover: p for p in done.predictions if p.allowed}
+    works = {r: p.effects_by["shellac"]["dissolves"] + p.effects_by["shellac"]["lifts"] for r, p in by_name.items()}
+    able = {r for r, p in works.items() if p >= 0.5}
+    assert done.routes
+    for route in done.routes:
+        below = next(stage for stage in route.stages if stage.kind == "below")
+        if route.remover in able:
+            assert below.remover == route.remover
+        else:
+            assert below.remover in able
+            hazard = knowledge.removers[str(below.remover)].hazard
+            assert hazard == min(knowledge.removers[r].hazard for r in able)
