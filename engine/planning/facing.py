@@ -2,24 +2,29 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from msgspec import Struct
+from msgspec.structs import replace
 
 from ..examine import DEFAULT_AREA_M2, Examination
 from ..knowledge.base import Knowledge
-from ..knowledge.entries import Coat
 from ..piece.areas import area_of
-from ..piece.form import Piece
+from ..piece.form import Piece, Room
 from ..piece.years import parse_years
 from ..reasoning.surface import lead_risk
 from ..removal.predict import Prediction
 from .handling import LEAVE, WET_ONLY, Handling, ends_bare, handling, notes, only_dust_bars, sanding_barred
 from .ledger import marks_on
 from .order import ANSWERED
-from .recoat import NOTED, CoatPlan, chosen_coat, recoat_plans
+from .recoat import NOTED, CoatPlan, recoat_plans
 from .stains import Rung, StainPlan, stain_plans
+from .wood import too_damp, warmed
 
 Span = tuple[float, float]
 LEAD = "note.treat-as-lead"
+TONER = "toner"  # the condition, and the colour of a piece file that makes it
+COVER = "cling-film"  # the tool: a remover that asks for it lies covered
 MARKS = {"label", "makers-mark", "decal"}
 
 
@@ -35,9 +40,14 @@ class Facing(Struct, frozen=True, kw_only=True):
     conditions: frozenset[str]
 
     @property
+    def chosen(self) -> CoatPlan | None:
+        """The coat that the user chose, whether it may go on or not."""
+        return _chosen(self.coats)
+
+    @property
     def coat(self) -> CoatPlan | None:
-        """The coat that the user chose, if one was chosen and this surface is coated."""
-        return next((plan for plan in self.coats if plan.chosen), None)
+        """The coat that goes on: the chosen one, unless it would not hold."""
+        return self.chosen if self.chosen is not None and self.chosen.means != "no" else None
 
     @property
     def rungs(self) -> list[Rung]:
@@ -58,6 +68,10 @@ class Facing(Struct, frozen=True, kw_only=True):
         scale = self.area_m2 / (self.done.surface.area_m2 or DEFAULT_AREA_M2)
         return span[0] * scale, span[1] * scale
 
+    def contact_hours(self) -> float:
+        """Hours that one coat of the best route's remover stays on, the middle of its range; 0 if the film stays."""
+        return 0.0 if self.route is None else sum(self.route.dwell_minutes) / 2 / 60
+
     def strip_hours(self) -> Span | None:
         """Hours of the best route on the whole area, or None if the film stays."""
         if self.route is None:
@@ -72,25 +86,35 @@ def facing(piece: Piece, done: Examination, knowledge: Knowledge) -> Facing:
     how = handling(done, knowledge)
     area = area_of(piece, done.surface, knowledge)
     stains = stain_plans(done, area, piece.room, knowledge)
-    return Facing(
+    coats = recoat_plans(piece, done, knowledge, done.surface.colour == TONER or _toned_over(stains, knowledge))
+    one = Facing(
         name=done.surface.name,
         done=done,
         how=how,
         area_m2=area,
         stains=stains,
-        coats=recoat_plans(piece, done, knowledge),
-        conditions=frozenset(_conditions(piece, done, how, stains, knowledge)),
+        coats=coats,
+        conditions=frozenset(),
     )
+    return replace(one, conditions=frozenset(_conditions(piece, one, knowledge)))
 
 
-def _conditions(
-    piece: Piece, done: Examination, how: Handling, stains: list[StainPlan], knowledge: Knowledge
-) -> set[str]:
+def _toned_over(stains: Sequence[StainPlan], knowledge: Knowledge) -> bool:
+    """Whether a stain is to be hidden under a toner."""
+    return any(knowledge.treatments[stain.next].work == TONER for stain in stains if stain.next is not None)
+
+
+def _chosen(coats: Sequence[CoatPlan]) -> CoatPlan | None:
+    return next((plan for plan in coats if plan.chosen), None)
+
+
+def _conditions(piece: Piece, one: Facing, knowledge: Knowledge) -> set[str]:
     """The words of work.yaml that hold on one surface."""
+    done, how, stains = one.done, one.how, one.stains
     surface = done.surface
-    coated = how in ("strip", "keep", "bare")
+    refused = one.chosen is not None and one.coat is None
+    coated = how in ("strip", "keep", "bare") and not refused
     wood = knowledge.woods.get(surface.wood)
-    chosen = knowledge.recoat.coats.get(chosen_coat(piece, done, knowledge) or "")
     told = notes(done)
     left = how == "leave" and LEAVE in told
     barred = bool(sanding_barred(done)) or not done.under.sequences
@@ -105,31 +129,61 @@ def _conditions(
         "veneer": surface.build != "solid",
         "left-alone": left,
         "worked-on": not left,
+        "left-hidden": how == "leave" and not left,
         "sanding-barred": barred,
         "bare-wet": wet and ends_bare(how),
         "bare-unsanded": barred and not wet and ends_bare(how),
-        "keep-film-wet": how == "keep" and WET_ONLY in told,
+        "keep-film-wet": how == "keep" and coated and WET_ONLY in told,
         "iron-present": any(knowledge.stains[stain.kind].iron for stain in treated),
         "strip": how == "strip",
         "bare-wood": ends_bare(how),
-        "keep-film": how == "keep",
+        "keep-film": how == "keep" and coated,
         "coated": coated,
-        "sealed": coated or how == "seal",
+        "sealed": coated or (how == "seal" and not refused),
         "stain-any": any(t.work is None for t in treatments),
         "wet-treatment": any(t.water for t in treatments),
-        "water-used": ends_bare(how) and _waterborne(chosen),
         "oily-wood": ends_bare(how) and wood is not None and wood.oily,
         "colour": surface.colour == "stain" and ends_bare(how),
         "open-pores": surface.fill_pores and wood is not None and wood.pores in ("open", "semi-open"),
-        "toner": coated and surface.colour == "toner",
-        "wax-final": piece.wax_last and coated,
+        "wax-final": piece.wax_last and coated and not _wax(one.coat, knowledge),
     }
+    truths |= _of_removal(one, knowledge) | _of_coat(one, coated, piece.room, knowledge)
     held = {name for name, true in truths.items() if true} | set(surface.repairs)
     held |= told | {f"stain:{stain.next}" for stain in treated}
-    held |= {t.work for t in treatments if t.work is not None and coated}
+    held |= {t.work for t in treatments if t.work not in (None, TONER) and coated}
     held |= {f"{ANSWERED}{test}" for test in surface.tests}
     return held | {f"over:{name}" for name, p in done.posterior.contamination.items() if p >= NOTED}
 
 
-def _waterborne(coat: Coat | None) -> bool:
-    return coat is not None and coat.water
+def _of_removal(one: Facing, knowledge: Knowledge) -> dict[str, bool]:
+    """Whether the remover is left to work while other faces are done, and whether it lies under film."""
+    least = knowledge.work.contact_hours
+    slow = least is not None and one.contact_hours() >= least
+    covered = slow and one.route is not None and COVER in knowledge.removers[one.route.remover].tools
+    return {"slow-remover": slow, "under-cover": covered}
+
+
+def _of_coat(one: Facing, coated: bool, room: Room, knowledge: Knowledge) -> dict[str, bool]:
+    """What the coat that goes on asks for. Where none was named it is taken for one that builds a film."""
+    coat, plan = None, one.coat
+    if plan is not None:
+        coat = knowledge.recoat.coats[plan.over]
+    put_on = coated or one.how == "seal"
+    warm = warmed(room, coat.min_c) if coat is not None else room
+    layers = plan.coats[1] + (plan.between not in (None, plan.over)) if plan is not None else None
+    toner = one.done.surface.colour == TONER or _toned_over(one.stains, knowledge)
+    return {
+        "water-used": ends_bare(one.how) and coat is not None and coat.water,
+        TONER: coated and toner and (plan is None or plan.toner != "no"),
+        "more-coats": coated and (layers is None or layers > 1),
+        "coat-doubtful": coated and plan is not None and plan.means == "test",
+        "coat-wash": coated and plan is not None and plan.means == "remove",
+        "cold-room": put_on and plan is not None and plan.too_cold,
+        "damp-room": put_on and too_damp(warm, knowledge),
+        "film-forming": coated and (coat is None or (coat.bonds and not coat.soaks)),
+        "soaks-in": coated and coat is not None and coat.soaks,
+    }
+
+
+def _wax(plan: CoatPlan | None, knowledge: Knowledge) -> bool:
+    return plan is not None and not knowledge.recoat.coats[plan.over].bonds

@@ -14,13 +14,14 @@ from msgspec.structs import replace
 from ..knowledge.base import Knowledge
 from ..knowledge.entries import Step
 from ..piece.form import Room
-from ..words import times
+from ..words import coats_told, listed, or_span, times
 from .facing import Facing, Span
 from .order import Node
-from .recoat import cure_hours
-from .wood import flooded_hours
+from .recoat import coating_c, cure_hours
+from .wood import driest_needed, flooded_hours, settling_hours, warmed
 
 HOURS_A_DAY = 24.0
+SLOW = "slow-remover"  # the condition: it is left to work while other faces are done
 
 
 class Task(Struct, frozen=True, kw_only=True):
@@ -69,19 +70,89 @@ def _hours(step: Step, here: Sequence[Facing]) -> Span:
 Taker = Callable[[Node, Task, Sequence[Facing], Room, Knowledge], Task]
 
 
+def _patch(_: Node, plain: Task, here: Sequence[Facing], __: Room, knowledge: Knowledge) -> Task:
+    """The trial of the best route's remover: as long as one coat of it stays on."""
+    one = here[0]
+    if one.route is None:
+        return plain
+    remover = knowledge.removers[one.route.remover]
+    cautions = _joined(plain.cautions, remover.cautions)
+    return replace(plain, wait=one.contact_hours(), cautions=cautions, note=f"With {remover.name}.")
+
+
+def _stain_patch(_: Node, plain: Task, here: Sequence[Facing], __: Room, knowledge: Knowledge) -> Task:
+    """The trial of each stain's next treatment: as long as the slowest of them stays on."""
+    rungs = [r for r in here[0].rungs if knowledge.treatments[r.treatment].work is None]
+    waits = [sum(rung.dwell_hours) / 2 for rung in rungs]
+    cautions = _joined(plain.cautions, *(rung.cautions for rung in rungs))
+    return replace(plain, wait=max([plain.wait, *waits]), cautions=cautions)
+
+
 def _route(_: Node, plain: Task, here: Sequence[Facing], __: Room, knowledge: Knowledge) -> Task:
+    """The whole of the removal; of a slow remover the laying on, and then its hours on the face as a wait."""
+    one = here[0]
+    hours = one.strip_hours()
+    if hours is None or one.route is None:
+        return plain
+    remover = knowledge.removers[one.route.remover]
+    cautions = _joined(plain.cautions, one.done.routes[0].cautions)
+    if SLOW not in one.conditions:
+        return Task(hours=hours, wait=0.0, cautions=cautions, note=f"With {remover.name}.")
+    cover = ", cover it" if "under-cover" in one.conditions else ""
+    note = (
+        f"With {remover.name}: lay it on{cover}, {coats_told(one.route.coats)}, hours as in the route of this face. "
+        f"It dries on after {remover.work.open_minutes / 60:.2g} h; go on elsewhere meanwhile."
+    )
+    return Task(
+        hours=_laid(hours, knowledge), wait=one.contact_hours() * sum(one.route.coats) / 2, cautions=cautions, note=note
+    )
+
+
+def _lift(_: Node, plain: Task, here: Sequence[Facing], __: Room, knowledge: Knowledge) -> Task:
+    """What is left of the hours of a slow removal once it is laid on."""
     hours = here[0].strip_hours()
     if hours is None:
         return plain
-    route = here[0].done.routes[0]
-    note = f"With {knowledge.removers[route.remover].name}."
-    return Task(hours=hours, wait=0.0, cautions=_joined(plain.cautions, route.cautions), note=note)
+    laid = _laid(hours, knowledge)
+    return replace(plain, hours=(hours[0] - laid[0], hours[1] - laid[1]))
+
+
+def _laid(whole: Span, knowledge: Knowledge) -> Span:
+    """Hours of laying a slow remover on: the book's share of the whole."""
+    share = knowledge.work.laying_share
+    return whole[0] * share, whole[1] * share
+
+
+def _warm(_: Node, plain: Task, here: Sequence[Facing], room: Room, knowledge: Knowledge) -> Task:
+    """Until the wood is as warm as the air, and its face as dry as it gets in that air."""
+    least = max((f.coat.least_c for f in here if f.coat and f.coat.too_cold), default=room.temperature_c)
+    names = dict.fromkeys(f.coat.name for f in here if f.coat and f.coat.too_cold)
+    note = f"From {room.temperature_c:g} C to {least:g} C or more, for {listed(list(names))}."
+    return replace(plain, wait=max(plain.wait, settling_hours(room, warmed(room, least), knowledge)), note=note)
+
+
+def _air(_: Node, plain: Task, here: Sequence[Facing], room: Room, knowledge: Knowledge) -> Task:
+    warm = warmed(room, max((f.coat.least_c for f in here if f.coat), default=room.temperature_c))
+    needed, percent = driest_needed(warm.temperature_c, knowledge), knowledge.substrate.drying.most_percent
+    note = (
+        f"From {warm.humidity:.0f} % humidity at {warm.temperature_c:g} C to {needed} % or less: "
+        f"wood then settles within {percent:g} %."
+    )
+    dry = replace(warm, humidity=float(needed))
+    return replace(plain, wait=max(plain.wait, settling_hours(warm, dry, knowledge)), note=note)
+
+
+def _coat_patch(_: Node, plain: Task, here: Sequence[Facing], __: Room, ___: Knowledge) -> Task:
+    plan = here[0].coat
+    if plan is None:
+        return plain
+    cautions = _joined(plain.cautions, plan.cautions)
+    return replace(plain, wait=plan.use_hours, cautions=cautions, note=f"{plan.name.capitalize()}. {plan.told}")
 
 
 def _residue(_: Node, plain: Task, here: Sequence[Facing], __: Room, ___: Knowledge) -> Task:
     routes = here[0].done.routes[:1]
-    dry = [sum(route.dry_hours) / 2 for route in routes if route.dry_hours[1] > 0]
-    return Task(hours=plain.hours, wait=dry[0] if dry else plain.wait, cautions=plain.cautions)
+    return replace(plain, wait=sum(routes[0].dry_hours) / 2 if routes else plain.wait)
 
 
 def _treatment(node: Node, plain: Task, here: Sequence[Facing], _: Room, __: Knowledge) -> Task:
@@ -124,9 +195,9 @@ def _first_coat(_: Node, plain: Task, here: Sequence[Facing], room: Room, knowle
     hours = first.active_hours_m2_coat * here[0].area_m2
     return Task(
         hours=(hours, hours),
-        wait=cure_hours(sum(first.recoat_hours) / 2, room.temperature_c),
+        wait=cure_hours(sum(first.recoat_hours) / 2, coating_c(room.temperature_c, first)),
         cautions=_joined(plain.cautions, first.cautions, chosen.cautions),
-        note=f"{first.name.capitalize()}.",
+        note=f"{first.name.capitalize()}. {first.how}",
     )
 
 
@@ -135,13 +206,16 @@ def _more_coats(_: Node, plain: Task, here: Sequence[Facing], __: Room, knowledg
     if chosen is None:
         return plain
     coat = knowledge.recoat.coats[chosen.over]
-    more = coat.coats if chosen.between not in (None, chosen.over) else coat.coats - 1
-    hours = coat.active_hours_m2_coat * here[0].area_m2 * more
+    first = 0 if chosen.between not in (None, chosen.over) else 1
+    low, high = (count - first for count in chosen.coats)
+    one = coat.active_hours_m2_coat * here[0].area_m2
+    over = f" {chosen.over_toner}" if chosen.over_toner else ""
+    how_many = or_span((low, high)) if low else f"at most {high}"
     return Task(
-        hours=(hours, hours),
-        wait=sum(chosen.recoat_hours) / 2 * max(0, more - 1),
+        hours=(one * low, one * high),
+        wait=sum(chosen.recoat_hours) / 2 * max(0, high - 1),
         cautions=_joined(plain.cautions, chosen.cautions),
-        note=f"{more} more coat{'s' if more != 1 else ''} of {coat.name}.",
+        note=f"{how_many.capitalize()} {'more ' if first else ''}coat{'s' if high != 1 else ''} of {coat.name}. {coat.how}{over}",
     )
 
 
@@ -160,10 +234,16 @@ def _joined(*names: Sequence[str]) -> list[str]:
 
 
 _TAKERS: dict[str, Taker] = {
+    "patch": _patch,
+    "stain-patch": _stain_patch,
     "route": _route,
+    "lift": _lift,
     "residue": _residue,
     "treatment": _treatment,
     "drying": _drying,
+    "warm": _warm,
+    "air": _air,
+    "coat-patch": _coat_patch,
     "first-coat": _first_coat,
     "more-coats": _more_coats,
     "use": _use,

@@ -9,13 +9,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from itertools import pairwise
-from typing import TYPE_CHECKING, NamedTuple, TypeAlias
+from typing import NamedTuple, TypeAlias
 
 from ..knowledge.entries import Before, WorkOrder
-
-if TYPE_CHECKING:
-    import networkx
-
+from .graph import Graph, from_edges
 
 ANSWERED = "test:"  # with a test's id: a condition that holds where it was answered
 
@@ -28,7 +25,7 @@ class Node(NamedTuple):
 
 
 Broken = frozenset[tuple[str, str, str]]  # first step, then step, surface: a row that is not kept there
-Graph: TypeAlias = "networkx.DiGraph[Node]"  # each edge carries `why`
+Precedence: TypeAlias = Graph[Node]
 
 
 class Circle(Exception):
@@ -40,31 +37,21 @@ class Circle(Exception):
 
 
 def check_circles(work: WorkOrder) -> None:
-    """Raises Circle, with the rows of the shortest circle, if the steps cannot be put in an order."""
-    import networkx
-
-    graph = _steps(work)
-    if networkx.is_directed_acyclic_graph(graph):
-        return
-    group = {step: n for n, steps in enumerate(networkx.strongly_connected_components(graph)) for step in steps}
-    paths = [networkx.shortest_path(graph, e.then, e.first) for e in work.order if group[e.first] == group[e.then]]
-    shortest = min(paths, key=len)
-    rows = {(edge.first, edge.then): edge for edge in work.order}
-    raise Circle([rows[pair] for pair in pairwise([shortest[-1], *shortest])])
+    """Raises Circle, with the rows of a shortest circle, if the steps cannot be put in an order."""
+    circle = _steps(work).shortest_circle()
+    if circle:
+        rows = {(edge.first, edge.then): edge for edge in work.order}
+        raise Circle([rows[pair] for pair in pairwise([*circle, circle[0]])])
 
 
 def comes_before(work: WorkOrder, first: str, then: str) -> bool:
     """Whether the book puts step `first` before step `then`, directly or by way of others."""
-    import networkx
-
     graph = _steps(work)
-    return first in graph and then in graph and networkx.has_path(graph, first, then) and first != then
+    return first in graph.before and first != then and then in graph.descendants(first)
 
 
-def _steps(work: WorkOrder) -> networkx.DiGraph[str]:
-    import networkx
-
-    return networkx.DiGraph((edge.first, edge.then) for edge in work.order)
+def _steps(work: WorkOrder) -> Graph[str]:
+    return from_edges((edge.first, edge.then, edge.why) for edge in work.order)
 
 
 def applies(work: WorkOrder, conditions: Mapping[str, frozenset[str]]) -> list[Node]:
@@ -86,42 +73,17 @@ def applies(work: WorkOrder, conditions: Mapping[str, frozenset[str]]) -> list[N
     return nodes
 
 
-def precedence(work: WorkOrder, nodes: Sequence[Node], surfaces: Sequence[str], broken: Broken = frozenset()) -> Graph:
+def precedence(
+    work: WorkOrder, nodes: Sequence[Node], surfaces: Sequence[str], broken: Broken = frozenset()
+) -> Precedence:
     """The graph over `nodes`, without the rows that are broken on purpose. Raises Circle."""
-    import networkx
-
     check_circles(work)
     wanted = set(nodes)
     rows: dict[str, list[Before]] = {}
     for edge in work.order:
         rows.setdefault(edge.then, []).append(edge)
     known: dict[Node, dict[Node, str]] = {}
-    graph: Graph = networkx.DiGraph()
-    graph.add_nodes_from(nodes)
-    for node in nodes:
-        for before, why in _before(node, work, rows, surfaces, wanted, broken, known).items():
-            graph.add_edge(before, node, why=why)
-    return _reduced(graph)
-
-
-def _reduced(graph: Graph) -> Graph:
-    """The same precedence without the edges that follow from others (transitive reduction, by bit sets)."""
-    import networkx
-
-    bit: dict[Node, int] = {}
-    earlier: dict[Node, int] = {}
-    spare = []
-    for index, node in enumerate(networkx.topological_sort(graph)):
-        bit[node] = 1 << index
-        by_way = 0
-        for before in graph.predecessors(node):
-            by_way |= earlier[before]
-        spare += [(before, node) for before in graph.predecessors(node) if by_way & bit[before]]
-        earlier[node] = by_way
-        for before in graph.predecessors(node):
-            earlier[node] |= bit[before]
-    graph.remove_edges_from(spare)
-    return graph
+    return Graph({n: _before(n, work, rows, surfaces, wanted, broken, known) for n in nodes}).reduced()
 
 
 def _before(
@@ -162,29 +124,24 @@ def _placed(step: str, node: Node, work: WorkOrder, surfaces: Sequence[str]) -> 
     return [Node(step, node.surface)] if node.surface else [Node(step, name) for name in surfaces]
 
 
-def in_order(graph: Graph, work: WorkOrder, surfaces: Sequence[str]) -> list[Node]:
+def in_order(graph: Precedence, work: WorkOrder, surfaces: Sequence[str]) -> list[Node]:
     """The steps in an order that keeps every precedence and is always the same: by the book, then by surface."""
-    import networkx
-
     by_step = {name: index for index, name in enumerate(work.steps)}
     by_surface = {name: index for index, name in enumerate(("", *surfaces))}
-    key = {node: (by_step[node.step], by_surface[node.surface]) for node in graph}
-    return list(networkx.lexicographical_topological_sort(graph, key=key.__getitem__))
+    return graph.in_order(lambda node: (by_step[node.step], by_surface[node.surface]))
 
 
-def held_after(graph: Graph, gates: Iterable[Node], held: Iterable[Node]) -> set[Node]:
+def held_after(graph: Precedence, gates: Iterable[Node], held: Iterable[Node]) -> set[Node]:
     """Steps that may not be done: of the `held` ones those after a gate, and all that follow from them."""
-    import networkx
-
-    after = set[Node]().union(*(networkx.descendants(graph, gate) for gate in gates))
+    after = set[Node]().union(*(graph.descendants(gate) for gate in gates))
     stopped = after & set(held)
-    return stopped.union(*(networkx.descendants(graph, node) for node in stopped))
+    return stopped.union(*(graph.descendants(node) for node in stopped))
 
 
 class Early(NamedTuple):
     """Steps taken before a gate on purpose: the new graph, what was moved, the rows not kept."""
 
-    graph: Graph
+    graph: Precedence
     moved: set[Node]
     rows: list[Before]
 
@@ -198,26 +155,25 @@ def taken_early(
     surface and for steps of the piece. What comes before the gate on that surface still
     comes before what was moved. None if other rows stand in the way.
     """
-    import networkx
-
     loose = [edge for edge in work.order if edge.early is not None]
     places = ("", target.surface)
     everything = frozenset((edge.first, edge.then, place) for edge in loose for place in places)
     freed = precedence(work, nodes, surfaces, everything)
-    needed = networkx.ancestors(freed, target) | {target}
+    needed = freed.ancestors(target) | {target}
     if gate in needed:
         return None
     usual = precedence(work, nodes, surfaces)
-    later: set[Node] = networkx.descendants(usual, gate)
+    later = usual.descendants(gate)
     moved = needed & later
     here = set(nodes)
     broken = frozenset(row for row in everything if Node(row[1], row[2]) in moved or Node(row[1], row[2]) not in here)
-    graph = precedence(work, nodes, surfaces, broken)
-    before = [node for node in usual.predecessors(gate) if node.surface in places]
-    for node in moved:
-        graph.add_edges_from((b, node, {"why": usual.edges[b, gate]["why"]}) for b in before)
-    graph.add_edge(target, gate, why="taken early on purpose: it shows whether the rest is worth doing")
-    graph = _reduced(graph)
+    before = [(node, why) for node, why in usual.before[gate].items() if node.surface in places]
+    graph = precedence(work, nodes, surfaces, broken).joined(
+        [
+            *((node, then, why) for then in sorted(moved) for node, why in before),
+            (target, gate, "taken early on purpose: it shows whether the rest is worth doing"),
+        ]
+    )
     steps = {node.step for node in here}
     rows = [e for e in loose if e.first in steps and any(m.step == e.then for m in moved)]
-    return Early(graph, moved, rows)
+    return Early(graph.reduced(), moved, rows)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from ..examine import Examination
 from ..knowledge.base import Knowledge
@@ -13,21 +14,27 @@ from ..words import listed
 from .facing import Facing, facing
 from .jobs import Task, task
 from .ledger import held_surfaces, ledger_flags
-from .order import Circle, Graph, Node, applies, held_after, in_order, precedence
+from .order import Circle, Node, Precedence, applies, held_after, in_order, precedence
 from .schedule import Job, Schedule, schedule
 from .shopping import Item, shopping, tools
 from .wood import room_flags
-from .worst import Triage, triage
+from .worst import Judged, Triage, triage
 
 
 class Plan(Struct, frozen=True, kw_only=True):
-    """Everything that was planned. `order` may be done; `held` may not, and `held_why` says why."""
+    """Everything that was planned.
+
+    `order` is to be done, and what is bought and scheduled is for it. `held` waits for
+    parts to be matched. `if_anyway`: what would follow if the user goes on although the
+    triage says stop; empty otherwise.
+    """
 
     facings: list[Facing]
     triage: Triage
-    graph: Graph | None
+    graph: Precedence | None
     order: list[Node]
     held: list[Node]
+    if_anyway: list[Node]
     tasks: Mapping[Node, Task]
     schedule: Schedule | None
     shopping: list[Item]
@@ -41,6 +48,7 @@ def plan(piece: Piece, done: Sequence[Examination], knowledge: Knowledge) -> Pla
     nodes = applies(knowledge.work, {f.name: f.conditions for f in facings})
     tasks = {node: task(node, facings, piece.room, knowledge) for node in nodes}
     judged = triage(piece, facings, nodes, tasks, knowledge)
+    tasks |= _named_worst(tasks, judged, knowledge)
     flags = [*ledger_flags(piece), *room_flags(piece.room, knowledge), *_coat_flags(facings), *_area_flags(facings)]
     try:
         graph = judged.early.graph if judged.early else precedence(knowledge.work, nodes, judged.worst_first)
@@ -49,24 +57,48 @@ def plan(piece: Piece, done: Sequence[Examination], knowledge: Knowledge) -> Pla
         flags.insert(0, _contradiction(circle, knowledge))
     order = in_order(graph, knowledge.work, judged.worst_first) if graph is not None else []
     held = _held(piece, graph, nodes, knowledge) if graph is not None else set()
-    going = [node for node in order if node not in held]
+    free = [node for node in order if node not in held]
+    going = _until_stop(free, graph, judged, knowledge) if graph is not None else []
     jobs = {node: Job(tasks[node].likely, tasks[node].wait) for node in going}
-    days = schedule(going, graph.subgraph(going), jobs, knowledge.work.session_hours) if graph is not None else None
+    days = schedule(going, graph.only(going), jobs, knowledge.work.session_hours) if graph is not None else None
+    bought = going if judged.stops else nodes
     return Plan(
         facings=facings,
         triage=judged.told,
         graph=graph,
         order=going,
         held=[node for node in order if node in held],
+        if_anyway=[node for node in free if node not in set(going)],
         tasks=tasks,
         schedule=days,
-        shopping=shopping(facings, nodes, knowledge),
-        tools=tools(facings, knowledge),
+        shopping=shopping(facings, bought, tasks, knowledge),
+        tools=tools(facings, bought, tasks, knowledge),
         flags=flags,
     )
 
 
-def _held(piece: Piece, graph: Graph, nodes: Sequence[Node], knowledge: Knowledge) -> set[Node]:
+def _named_worst(tasks: Mapping[Node, Task], judged: Judged, knowledge: Knowledge) -> dict[Node, Task]:
+    """The steps that are about the worst surface, with its name: which one it is shows only once all are planned."""
+    rows = [node for node in tasks if knowledge.work.steps[node.step].takes == "worst"]
+    return {n: replace(tasks[n], note=f"{tasks[n].note} It is {judged.told.worst}.".strip()) for n in rows}
+
+
+def _until_stop(free: list[Node], graph: Precedence, judged: Judged, knowledge: Knowledge) -> list[Node]:
+    """All that is free; where the triage says stop, what leads up to the decision and the decision itself.
+
+    If not even a sure success would pay, no face is touched either: no trial can change the answer.
+    """
+    if not judged.stops:
+        return free
+    steps = knowledge.work.steps
+    gates = {node for node in graph.before if steps[node.step].gate == "worth"}
+    until = gates.union(*(graph.ancestors(gate) for gate in gates))
+    if judged.hopeless:
+        until = {n for n in until if not n.surface and (n in gates or not any(a.surface for a in graph.ancestors(n)))}
+    return [node for node in free if node in until]
+
+
+def _held(piece: Piece, graph: Precedence, nodes: Sequence[Node], knowledge: Knowledge) -> set[Node]:
     """Steps that wait for parts to be matched."""
     gates = [node for node in nodes if knowledge.work.steps[node.step].gate == "parts"]
     surfaces = held_surfaces(piece)
@@ -83,11 +115,20 @@ def _coat_flags(facings: Sequence[Facing]) -> list[str]:
     """What stands against the coats that were chosen, and what was not chosen."""
     flags = []
     for one in facings:
-        chosen = one.coat
+        chosen = one.chosen
         if chosen is not None and chosen.means in ("no", "remove", "test"):
-            flags.append(f"coat-{chosen.word}: {chosen.name} on {one.name}: {chosen.told}")
-    cold = dict.fromkeys(one.coat.name for one in facings if one.coat is not None and one.coat.too_cold)
-    flags += [f"too-cold: the room is too cold for {name}." for name in cold]
+            left = " It is left out of the plan: choose another." if chosen.means == "no" else ""
+            flags.append(f"coat-{chosen.word}: {chosen.name} on {one.name}: {chosen.told}{left}")
+        if chosen is not None and chosen.toner == "no":
+            flags.append(
+                f"toner-left-out: a toner does not hold with {chosen.name} on {one.name}, under it or over it. "
+                "Colour the bare wood instead, or choose a coat that takes one."
+            )
+    cold = {one.coat.name: one.coat.least_c for one in facings if one.coat is not None and one.coat.too_cold}
+    flags += [
+        f"too-cold: the room is too cold for {name}: {least:g} C or more first. Its times are told for that."
+        for name, least in cold.items()
+    ]
     without = [one.name for one in facings if "coated" in one.conditions and one.coat is None]
     if without:
         flags.append(

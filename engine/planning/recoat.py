@@ -7,6 +7,7 @@ films is a matter for a test patch, whatever the likeliest film says.
 from __future__ import annotations
 
 from collections.abc import Mapping
+from typing import Literal
 
 from msgspec import Struct
 
@@ -15,12 +16,17 @@ from ..knowledge.base import Knowledge
 from ..knowledge.entries import Coat, Meaning, Recoat
 from ..piece.form import Answer, Piece
 from ..removal.kinetics import temperature_factor
+from ..words import or_span
 from .handling import RENEW, Handling, ends_bare, handling, notes
 
 CAUTION: tuple[Meaning, ...] = ("works", "after-cure", "barrier", "test", "remove", "no")
 FORBIDDING: tuple[Meaning, ...] = ("remove", "no")
 NOTED = 0.15  # a residue this likely is told
 DECISIVE = 0.5  # one this likely decides
+
+
+Toned = Literal["none", "holds", "sealed", "no"]
+HOLDS: tuple[Toned, ...] = ("holds", "sealed")
 
 
 class Otherwise(Struct, frozen=True, kw_only=True):
@@ -32,7 +38,12 @@ class Otherwise(Struct, frozen=True, kw_only=True):
 
 
 class CoatPlan(Struct, frozen=True, kw_only=True):
-    """One coat over what is left of one surface. Hours and days at the room's temperature."""
+    """One coat over what is left of one surface.
+
+    Hours and days at the room's temperature, or at the coat's own least where the room
+    is colder and has to be warmed. `coats`: least and most, `between` not counted.
+    `toner`: whether one holds between these coats, by itself or on the coat `between`.
+    """
 
     over: str
     name: str
@@ -42,6 +53,9 @@ class CoatPlan(Struct, frozen=True, kw_only=True):
     p: float
     told: str
     between: str | None
+    coats: tuple[int, int]
+    toner: Toned
+    over_toner: str
     stack: list[str]
     otherwise: list[Otherwise]
     notes: list[str]
@@ -49,10 +63,16 @@ class CoatPlan(Struct, frozen=True, kw_only=True):
     use_hours: float
     cure_days: float
     too_cold: bool
+    least_c: float
     wears: str
     back_off: str
     later: dict[str, Meaning]
     cautions: list[str]
+
+    @property
+    def toned(self) -> bool:
+        """Whether a toner goes on between the coats."""
+        return self.toner in HOLDS
 
 
 def word(recoat: Recoat, under: str, over: str) -> str:
@@ -70,6 +90,11 @@ def cure_hours(hours: float, celsius: float) -> float:
     return hours / temperature_factor(celsius)
 
 
+def coating_c(room_c: float, coat: Coat) -> float:
+    """The temperature at which this coat is put on: the room's, or its own least, to which the room is warmed first."""
+    return max(room_c, coat.min_c)
+
+
 def chosen_coat(piece: Piece, done: Examination, knowledge: Knowledge) -> str | None:
     """The coat that the user wants on this surface; where none was named, more of the same on what is renewed."""
     named = done.surface.next_coat or piece.next_coat
@@ -79,14 +104,17 @@ def chosen_coat(piece: Piece, done: Examination, knowledge: Knowledge) -> str | 
     return next((name for name, coat in knowledge.recoat.coats.items() if coat.as_under == row), None)
 
 
-def recoat_plans(piece: Piece, done: Examination, knowledge: Knowledge) -> list[CoatPlan]:
-    """Every coat over what is left, the chosen one first, then from works to no; none if the face is left alone."""
+def recoat_plans(piece: Piece, done: Examination, knowledge: Knowledge, toned: bool = False) -> list[CoatPlan]:
+    """Every coat over what is left, the chosen one first, then from works to no; none if the face is left alone.
+
+    toned: whether a toner is to lie between the coats.
+    """
     how = handling(done, knowledge)
     if how == "leave":
         return []
     rows = under_rows(done, how, knowledge)
     chosen = chosen_coat(piece, done, knowledge)
-    plans = [_plan(name, rows, piece, done, how, knowledge) for name in knowledge.recoat.coats]
+    plans = [_plan(name, rows, piece, done, how, toned, knowledge) for name in knowledge.recoat.coats]
     return sorted(plans, key=lambda plan: (plan.over != chosen, CAUTION.index(plan.means)))
 
 
@@ -111,9 +139,11 @@ def _plan(
     piece: Piece,
     done: Examination,
     how: Handling,
+    wanted: bool,
     knowledge: Knowledge,
 ) -> CoatPlan:
-    recoat, coat, celsius = knowledge.recoat, knowledge.recoat.coats[over], piece.room.temperature_c
+    recoat, coat = knowledge.recoat, knowledge.recoat.coats[over]
+    celsius = coating_c(piece.room.temperature_c, coat)
     lowered = not ends_bare(how) and coat.bonds and _lowered(done, knowledge)
     words = _by_word(over, rows, recoat, lowered)
     said = _judged(words, recoat, knowledge.decide.possible)
@@ -127,6 +157,10 @@ def _plan(
                key=lambda w: CAUTION.index(recoat.words[w].means))  # fmt: skip
     said = _bridged(said, rows, recoat)
     entry = recoat.words[said]
+    toned, between = _toned(over, entry.between, wanted, recoat)
+    over_toner = _over_toner(over, recoat) if toned in HOLDS else ""
+    notes += [over_toner] if over_toner else []
+    count = coat.over_film if how == "keep" else (coat.coats, coat.coats)
     low, high = coat.recoat_hours
     return CoatPlan(
         over=over,
@@ -136,8 +170,11 @@ def _plan(
         word=said,
         p=words.get(said, (0.0, []))[0],
         told=entry.text,
-        between=entry.between,
-        stack=_stack(coat, over, entry.between, recoat, celsius),
+        between=between,
+        coats=count,
+        toner=toned,
+        over_toner=over_toner,
+        stack=_stack(over, count, between, toned, recoat, celsius),
         otherwise=[
             Otherwise(word=w, p=p, under=names)
             for w, (p, names) in words.items()
@@ -147,7 +184,8 @@ def _plan(
         recoat_hours=(round(cure_hours(low, celsius), 1), round(cure_hours(high, celsius), 1)),
         use_hours=round(cure_hours(coat.use_hours, celsius), 1),
         cure_days=round(cure_hours(coat.cure_days, celsius), 1),
-        too_cold=celsius < coat.min_c,
+        too_cold=piece.room.temperature_c < coat.min_c,
+        least_c=coat.min_c,
         wears=coat.wears,
         back_off=coat.back_off,
         later={name: meaning(recoat, coat.as_under, name) for name in recoat.coats},
@@ -220,10 +258,43 @@ def _cell_notes(over: str, rows: Mapping[str, tuple[float, list[str]]], knowledg
     ]
 
 
-def _stack(coat: Coat, over: str, between: str | None, recoat: Recoat, celsius: float) -> list[str]:
+def _toned(over: str, between: str | None, wanted: bool, recoat: Recoat) -> tuple[Toned, str | None]:
+    """Whether a toner that is wanted holds over and under this coat, and the coat that goes on first for it.
+
+    It lies between two coats. Where the coat itself does not bear it, one coat of
+    `toner_over` goes first, if that bears it and what comes next.
+    """
+    if not wanted:
+        return "none", between
+    as_toner, seal = recoat.coats[recoat.toner].as_under, recoat.toner_over
+    if not _works(recoat, as_toner, over):
+        return "no", between
+    if _works(recoat, recoat.coats[between or over].as_under, recoat.toner):
+        return "holds", between
+    as_seal = recoat.coats[seal].as_under
+    if between is None and _works(recoat, as_seal, recoat.toner) and _works(recoat, as_seal, over):
+        return "sealed", seal
+    return "no", between
+
+
+def _over_toner(over: str, recoat: Recoat) -> str:
+    """How this coat goes over the toner."""
+    return f"Over the toner: {recoat.words[word(recoat, recoat.coats[recoat.toner].as_under, over)].text}"
+
+
+def _works(recoat: Recoat, under: str, over: str) -> bool:
+    return meaning(recoat, under, over) == "works"
+
+
+def _stack(
+    over: str, count: tuple[int, int], between: str | None, toned: Toned, recoat: Recoat, celsius: float
+) -> list[str]:
     """The coats from the wood up, with the hours to wait after each."""
+    coat = recoat.coats[over]
     low, high = (f"{cure_hours(h, celsius):.2g}" for h in coat.recoat_hours)
-    rows = [f"{coat.coats} coat{'s' if coat.coats != 1 else ''} of {coat.name}, {low}-{high} h apart"]
+    rows = [f"{or_span(count)} coat{'s' if count[1] != 1 else ''} of {coat.name}, {low}-{high} h apart"]
+    if toned in HOLDS:
+        rows.insert(0, f"the {recoat.coats[recoat.toner].name}, on the first coat and under the rest")
     if between is None or between == over:
         return rows
     first = recoat.coats[between]

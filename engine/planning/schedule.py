@@ -13,7 +13,7 @@ from collections.abc import Callable, Mapping, Sequence
 
 from msgspec import Struct
 
-from .order import Graph, Node
+from .order import Node, Precedence
 
 Rank = Callable[[Node], tuple[float, ...]]
 DAY = 24.0
@@ -59,7 +59,7 @@ class Schedule(Struct, frozen=True, kw_only=True):
     sequence_days: int
 
 
-def schedule(order: Sequence[Node], graph: Graph, jobs: Mapping[Node, Job], session: float) -> Schedule:
+def schedule(order: Sequence[Node], graph: Precedence, jobs: Mapping[Node, Job], session: float) -> Schedule:
     """The shortest of the plans. `order` is a topological order of `graph`; `session` open hours of a day."""
     below = _chains(order, graph, jobs)
     rank = {node: index for index, node in enumerate(order)}
@@ -82,18 +82,20 @@ def schedule(order: Sequence[Node], graph: Graph, jobs: Mapping[Node, Job], sess
     )
 
 
-def _chains(order: Sequence[Node], graph: Graph, jobs: Mapping[Node, Job]) -> dict[Node, float]:
+def _chains(order: Sequence[Node], graph: Precedence, jobs: Mapping[Node, Job]) -> dict[Node, float]:
     """Hours of work and waiting from the start of each step to the end of all that hangs on it."""
     below: dict[Node, float] = {}
     for node in reversed(order):
-        after = max((below[then] for then in graph.successors(node)), default=0.0)
+        after = max((below[then] for then in graph.after[node]), default=0.0)
         below[node] = jobs[node].hours + jobs[node].wait + after
     return below
 
 
-def _greedy(order: Sequence[Node], graph: Graph, jobs: Mapping[Node, Job], session: float, rank: Rank) -> list[Turn]:
+def _greedy(
+    order: Sequence[Node], graph: Precedence, jobs: Mapping[Node, Job], session: float, rank: Rank
+) -> list[Turn]:
     """Always the best-ranked step that may start; idle only while everything waits."""
-    missing = {node: graph.in_degree(node) for node in order}
+    missing = {node: len(graph.before[node]) for node in order}
     free = {node: 0.0 for node in order if not missing[node]}  # step -> when what comes before it is over
     since: dict[Node, float] = {}
     now, turns = 0.0, []
@@ -103,7 +105,7 @@ def _greedy(order: Sequence[Node], graph: Graph, jobs: Mapping[Node, Job], sessi
         turn = _turn(node, now if jobs[node].hours else since_free, jobs[node], session)
         turns.append(turn)
         now = turn.end if jobs[node].hours else now
-        for then in graph.successors(node):
+        for then in graph.after[node]:
             since[then] = max(since.get(then, 0.0), turn.ready)
             missing[then] -= 1
             if not missing[then]:

@@ -6,15 +6,17 @@ Spread rates: a litre over a square metre is 1 mm, so square metres to the litre
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 
 from msgspec import Struct
 
 from ..knowledge.base import Knowledge
-from ..knowledge.entries import Consumable
-from ..words import times
+from ..knowledge.entries import Consumable, Gear
+from ..words import or_span, times
 from .facing import Facing, Span
+from .jobs import Task
 from .order import Node
+from .stains import Rung
 
 LEAST_GRITS = 3  # a run of grits that is worth the name
 
@@ -49,21 +51,47 @@ def coat_litres(area_m2: float, coats: int, coverage_m2_l: Span) -> Span:
     return area_m2 * coats / coverage_m2_l[1], area_m2 * coats / coverage_m2_l[0]
 
 
-def shopping(facings: Sequence[Facing], nodes: Sequence[Node], knowledge: Knowledge) -> list[Item]:
-    """Everything that the steps in `nodes` use up, alike things joined, by name within their sort."""
-    lines = [*_removers(facings, knowledge), *_treatments(facings, knowledge), *_coats(facings, knowledge)]
-    used = [item for row in knowledge.work.consumables for item in _consumable(row, facings, nodes, knowledge)]
-    return _joined([*lines, *used])
+def shopping(
+    facings: Sequence[Facing], nodes: Sequence[Node], tasks: Mapping[Node, Task], knowledge: Knowledge
+) -> list[Item]:
+    """Everything that the steps in `nodes` use up, alike things joined; what protects the person comes last."""
+    doing = _doing(nodes, knowledge)
+    lines = [item for one in facings for item in _removers(one, doing, knowledge)]
+    lines += [item for one in facings for item in _treatments(one, doing, knowledge)]
+    lines += [item for one in facings if one.name in doing.coated for item in _coats(one, knowledge)]
+    lines += [item for row in knowledge.work.consumables for item in _consumable(row, facings, nodes, knowledge)]
+    for gear, where in worn(facings, nodes, tasks, knowledge):
+        lines.append(Item(what=gear.name, amount=gear.per_piece, unit=gear.unit, surfaces=where, why=gear.why))
+    return _joined(lines)
 
 
-def tools(facings: Sequence[Facing], knowledge: Knowledge) -> list[str]:
-    """Names of the tools and protection that the routes and treatments ask for."""
-    names: list[str] = []
-    for one in facings:
-        if one.how == "strip":
-            names += [t for route in one.done.routes[:1] for t in knowledge.removers[route.remover].tools]
-        names += [t for rung in one.rungs for t in knowledge.treatments[rung.treatment].tools]
-    return [knowledge.vocabulary.tools[name].name for name in sorted(set(names))]
+def tools(
+    facings: Sequence[Facing], nodes: Sequence[Node], tasks: Mapping[Node, Task], knowledge: Knowledge
+) -> list[str]:
+    """Names of the tools that the routes and treatments in `nodes` ask for, without what is bought for protection."""
+    names: set[str] = set()
+    met_here = _met(facings, nodes, knowledge)
+    for _, met in met_here:
+        entry = knowledge.removers.get(met) or knowledge.treatments.get(met)
+        names |= set(entry.tools) if entry is not None else set()
+    steps = {node.step for node in nodes}
+    bought = {gear.tool for gear, _ in worn(facings, nodes, tasks, knowledge)}
+    bought |= {row.tool for row in knowledge.work.consumables if row.step in steps} | {met for _, met in met_here}
+    return [knowledge.vocabulary.tools[name].name for name in sorted(names - bought)]
+
+
+def worn(
+    facings: Sequence[Facing], nodes: Sequence[Node], tasks: Mapping[Node, Task], knowledge: Knowledge
+) -> list[tuple[Gear, list[str]]]:
+    """Protection that the work in `nodes` asks for, with the surfaces that it is for (none: the whole piece)."""
+    met = _met(facings, nodes, knowledge)
+    warned = [(node.surface, caution) for node in nodes for caution in tasks[node].cautions]
+    found = []
+    for gear in knowledge.work.gear:
+        rows = [where for where, name in met if name in gear.by] + [w for w, c in warned if c in gear.cautions]
+        if rows:
+            found.append((gear, [name for name in dict.fromkeys(rows) if name]))
+    return found
 
 
 def usual_run(facing: Facing) -> list[str]:
@@ -73,43 +101,102 @@ def usual_run(facing: Facing) -> list[str]:
     return long[-1] if long else runs[0] if runs else []
 
 
-def _removers(facings: Sequence[Facing], knowledge: Knowledge) -> Iterable[Item]:
-    for one in facings:
-        if one.route is not None and one.route.litres[1] > 0:
-            name, litres = knowledge.removers[one.route.remover].name, one.scaled(one.route.litres)
-            yield Item(what=name, amount=litres, unit="L", surfaces=[one.name], why="to take the finish off")
+class _Doing(Struct, frozen=True, kw_only=True):
+    """Surfaces by what is done on them in the steps that are bought for."""
+
+    patched: set[str]
+    stripped: set[str]
+    stain_patched: set[str]
+    treated: set[str]
+    coated: set[str]
 
 
-def _treatments(facings: Sequence[Facing], knowledge: Knowledge) -> Iterable[Item]:
+def _doing(nodes: Sequence[Node], knowledge: Knowledge) -> _Doing:
+    taken: dict[str | None, set[str]] = {}
+    showing: set[str] = set()
+    for node in nodes:
+        step = knowledge.work.steps[node.step]
+        taken.setdefault(step.takes, set()).add(node.surface)
+        if step.shows == "stain" and step.takes != "stain-patch":
+            showing.add(node.surface)
+    coated = taken.get("first-coat", set())
+    return _Doing(
+        patched=taken.get("patch", set()),
+        stripped=taken.get("route", set()),
+        stain_patched=taken.get("stain-patch", set()),
+        treated=showing | coated,
+        coated=coated,
+    )
+
+
+def _met(facings: Sequence[Facing], nodes: Sequence[Node], knowledge: Knowledge) -> list[tuple[str, str]]:
+    """(surface, id) of each step in `nodes`, and of each remover, treatment and coat that comes into it."""
+    doing, met = _doing(nodes, knowledge), [(node.surface, node.step) for node in nodes]
     for one in facings:
+        if one.route is not None and one.name in doing.patched | doing.stripped:
+            met.append((one.name, one.route.remover))
+        if one.name in doing.treated | doing.stain_patched:
+            met += [(one.name, rung.treatment) for rung in one.rungs]
+        if one.coat is not None and one.name in doing.coated:
+            names = [one.coat.between, one.coat.over, knowledge.recoat.toner if one.coat.toned else None]
+            met += [(one.name, name) for name in names if name is not None]
+    return met
+
+
+def _removers(one: Facing, doing: _Doing, knowledge: Knowledge) -> Iterable[Item]:
+    """The remover for the whole face; where only its trial is done, for the patch."""
+    if one.route is None or one.route.litres[1] <= 0 or one.name not in doing.patched | doing.stripped:
+        return
+    name, litres = knowledge.removers[one.route.remover].name, one.scaled(one.route.litres)
+    if one.name in doing.stripped:
+        yield Item(what=name, amount=litres, unit="L", surfaces=[one.name], why="to take the finish off")
+    else:
+        yield _for_patch(name, litres, one, knowledge)
+
+
+def _for_patch(name: str, litres: Span, one: Facing, knowledge: Knowledge) -> Item:
+    share = 1000 * knowledge.work.patch_m2 / one.area_m2
+    amount = litres[0] * share, litres[1] * share
+    return Item(what=name, amount=amount, unit="ml", surfaces=[one.name], why="for the trial, no more yet")
+
+
+def _treatments(one: Facing, doing: _Doing, knowledge: Knowledge) -> Iterable[Item]:
+    if one.name in doing.treated:
         for rung in one.rungs:
-            why = f"for the stain, {times(rung.left)}"
-            low, high = rung.litres[0], rung.litres[1] * rung.left
-            if high > 0:
-                what = f"{rung.name}, mixed" if rung.mix else rung.name
-                yield Item(what=what, amount=(low, high), unit="L", surfaces=[one.name], why=why)
-            solution = knowledge.treatments[rung.treatment].solution
-            if solution is not None:
-                strengths = [
-                    solution.g_l[min(n, len(solution.g_l) - 1)] for n in range(rung.tried, rung.tried + rung.left)
-                ]
-                grams = (strengths[0] * rung.litres[0], sum(strengths) * rung.litres[1])
-                name = knowledge.solutes[solution.solute].name
-                yield Item(what=name, amount=grams, unit="g", surfaces=[one.name], why=why)
+            yield from _treatment(rung, one, knowledge)
+    elif one.name in doing.stain_patched:
+        for rung in one.rungs:
+            if rung.litres[1] > 0:
+                yield _for_patch(f"{rung.name}, mixed" if rung.mix else rung.name, rung.litres, one, knowledge)
 
 
-def _coats(facings: Sequence[Facing], knowledge: Knowledge) -> Iterable[Item]:
-    for one in facings:
-        chosen = one.coat
-        if chosen is None:
-            continue
-        coat = knowledge.recoat.coats[chosen.over]
-        litres = coat_litres(one.area_m2, coat.coats, coat.coverage_m2_l)
-        yield Item(what=coat.name, amount=litres, unit="L", surfaces=[one.name], why=f"{coat.coats} coats")
-        if chosen.between not in (None, chosen.over):
-            first = knowledge.recoat.coats[chosen.between or ""]
-            litres = coat_litres(one.area_m2, 1, first.coverage_m2_l)
-            yield Item(what=first.name, amount=litres, unit="L", surfaces=[one.name], why="one coat between")
+def _treatment(rung: Rung, one: Facing, knowledge: Knowledge) -> Iterable[Item]:
+    why = f"for the stain, {times(rung.left)}"
+    low, high = rung.litres[0], rung.litres[1] * rung.left
+    if high > 0:
+        what = f"{rung.name}, mixed" if rung.mix else rung.name
+        yield Item(what=what, amount=(low, high), unit="L", surfaces=[one.name], why=why)
+    solution = knowledge.treatments[rung.treatment].solution
+    if solution is not None:
+        strengths = [solution.g_l[min(n, len(solution.g_l) - 1)] for n in range(rung.tried, rung.tried + rung.left)]
+        grams = (strengths[0] * rung.litres[0], sum(strengths) * rung.litres[1])
+        name = knowledge.solutes[solution.solute].name
+        yield Item(what=name, amount=grams, unit="g", surfaces=[one.name], why=why)
+
+
+def _coats(one: Facing, knowledge: Knowledge) -> Iterable[Item]:
+    chosen, book = one.coat, knowledge.recoat.coats
+    if chosen is None:
+        return
+    rows = [(chosen.over, chosen.coats, f"{or_span(chosen.coats)} coat{'s' if chosen.coats[1] > 1 else ''}")]
+    if chosen.between not in (None, chosen.over):
+        rows.append((chosen.between or "", (1, 1), "one coat between"))
+    if chosen.toned:
+        toner = knowledge.recoat.toner
+        rows.append((toner, (1, book[toner].coats), "between the coats, until the colour is nearly there"))
+    for name, (least, most), why in rows:
+        low, high = (coat_litres(one.area_m2, count, book[name].coverage_m2_l) for count in (least, most))
+        yield Item(what=book[name].name, amount=(low[0], high[1]), unit="L", surfaces=[one.name], why=why)
 
 
 def _consumable(
@@ -121,6 +208,10 @@ def _consumable(
     step = knowledge.work.steps[row.step]
     why = step.name.lower()
     here = [one for one in facings if one.name in places or "" in places]
+    needed = frozenset(row.needs)
+    here = [one for one in here if needed <= one.conditions]
+    if not here:
+        return
     held = frozenset().union(*(one.conditions for one in here))
     bars = [bar for name in step.cautions if (bar := knowledge.cautions[name].barred) and held & set(bar.where)]
     why += "; not in this room, see the step" if bars else ""
@@ -128,7 +219,13 @@ def _consumable(
         area = sum(one.area_m2 for one in here if not grit or grit in usual_run(one))
         low, high = (p + a * area for p, a in zip(row.per_piece, row.per_m2, strict=True))
         what = f"{row.name}, grit {grit}" if grit else row.name
-        yield Item(what=what, amount=(low, high), unit=row.unit, surfaces=[p for p in places if p], why=why)
+        yield Item(
+            what=what,
+            amount=(low, high),
+            unit=row.unit,
+            surfaces=[p for p in places if p and p in {one.name for one in here}],
+            why=why,
+        )
 
 
 def _joined(items: Iterable[Item]) -> list[Item]:

@@ -181,7 +181,7 @@ def _rung(step: StainStep, tries: int, left: int, seen: StainSeen, here: _Here) 
         left=left,
         chance=0.0 if barred else chance_left(knowledge.belief.bands[step.chance], tries, left),
         why=barred + ([step.when] if step.when else []),
-        how=treatment.how,
+        how=_how(treatment, here),
         mix=mix,
         whole_face=treatment.whole_face,
         needs_bare=treatment.needs_bare,
@@ -200,9 +200,28 @@ def _rung(step: StainStep, tries: int, left: int, seen: StainSeen, here: _Here) 
     )
 
 
+def _how(treatment: Treatment, here: _Here) -> str:
+    """How it is done here: on veneer, and on what may be veneer, damp where solid wood is flooded."""
+    return treatment.on_veneer if treatment.on_veneer and here.done.under.build != "solid" else treatment.how
+
+
+def _too_thin(treatment: Treatment, here: _Here) -> list[str]:
+    """What speaks against this treatment on this veneer and its glue."""
+    under, glue = here.done.under, here.done.under.glue
+    if under.build != "veneer":
+        return []
+    why = []
+    if under.veneer_mm is not None and under.veneer_mm[0] < treatment.least_veneer_mm:
+        why.append(f"The veneer may be {under.veneer_mm[0]:g} mm; below {treatment.least_veneer_mm:g} mm it is left.")
+    if treatment.eats_glue and glue is not None and glue.alkali == "high":
+        why.append(f"It eats {glue.name}, which may hold this veneer.")
+    return why
+
+
 def _barred(treatment: Treatment, here: _Here) -> list[str]:
     """Why this treatment is not for this surface; empty if it is."""
-    done, knowledge, why = here.done, here.knowledge, []
+    done, knowledge = here.done, here.knowledge
+    why = _too_thin(treatment, here)
     held = notes(done)
     if here.how == "leave" and LEAVE in held:
         why.append("This face is left as it is: a conservator decides.")

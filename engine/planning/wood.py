@@ -5,6 +5,10 @@ Forecasts for a shop. A meter on a part that was never wetted has the last word.
 
 from __future__ import annotations
 
+from math import exp
+
+from msgspec.structs import replace
+
 from ..knowledge.base import Knowledge
 from ..knowledge.entries import Drying
 from ..piece.form import Room
@@ -77,10 +81,39 @@ def flooded_hours(room: Room, knowledge: Knowledge) -> float:
     return drying_hours(book.soaked_percent, room_moisture(room), book.depth_mm, book, room.temperature_c)
 
 
+def warmed(room: Room, celsius: float) -> Room:
+    """The room heated to `celsius` with no water added or taken away; the same room if it is that warm already.
+
+    The vapour in the air stays, so the humidity falls as the saturation pressure rises:
+    6.1094 exp(17.625 t / (t + 243.04)) hPa (Alduchov and Eskridge 1996, Magnus form).
+    """
+    if celsius <= room.temperature_c:
+        return room
+    cold, warm = (exp(17.625 * t / (t + 243.04)) for t in (room.temperature_c, celsius))
+    return replace(room, temperature_c=celsius, humidity=room.humidity * cold / warm)
+
+
+def settling_hours(before: Room, after: Room, knowledge: Knowledge) -> float:
+    """Hours for a face that lay in one room to come to the moisture of another; 0 if it need not dry for it."""
+    book = knowledge.substrate.drying
+    return drying_hours(room_moisture(before), room_moisture(after), book.depth_mm, book, after.temperature_c)
+
+
+def too_damp(room: Room, knowledge: Knowledge) -> bool:
+    """Whether wood settles above the limit for stain and finish in this room."""
+    return room_moisture(room) > knowledge.substrate.drying.most_percent
+
+
+def driest_needed(celsius: float, knowledge: Knowledge) -> int:
+    """Highest whole per cent of humidity at which wood stays within the limit for stain and finish."""
+    most = knowledge.substrate.drying.most_percent
+    return next(h for h in range(99, 0, -1) if emc(celsius, h) <= most)
+
+
 def room_flags(room: Room, knowledge: Knowledge) -> list[str]:
     """What the room's air means for drying; empty if it is dry enough."""
     settles, most = room_moisture(room), knowledge.substrate.drying.most_percent
-    if settles <= most:
+    if not too_damp(room, knowledge):
         return []
     return [
         f"damp-room: at {room.temperature_c:g} C and {room.humidity:g} % humidity wood settles at {settles:.1f} %, "

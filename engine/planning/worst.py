@@ -85,6 +85,16 @@ class Judged(Struct, frozen=True, kw_only=True):
     worst_first: list[str]
     early: Early | None
 
+    @property
+    def stops(self) -> bool:
+        """Whether the figures say stop, by today's chances."""
+        return self.told.verdict is not None and self.told.verdict.decision == "stop"
+
+    @property
+    def hopeless(self) -> bool:
+        """Whether not even a sure success would pay, so that no trial can change the answer."""
+        return _hopeless(self.told.verdict)
+
 
 def triage(
     piece: Piece, facings: Sequence[Facing], nodes: Sequence[Node], tasks: Mapping[Node, Task], knowledge: Knowledge
@@ -100,11 +110,11 @@ def triage(
     return Judged(
         told=Triage(
             worst=worst.surface,
-            why=_why(worst, doubt),
+            why=_why(worst, doubt, verdict),
             doubt=doubt,
             p=p,
             standings=standings,
-            show=_trial(piece, worst, doubt, facings, nodes, tasks, knowledge),
+            show=None if _hopeless(verdict) else _trial(piece, worst, doubt, facings, nodes, tasks, knowledge),
             verdict=verdict,
             told=_told(verdict, told),
             early=told,
@@ -141,7 +151,14 @@ def _doubt(worst: Standing) -> Doubt | None:
     return "film" if worst.film <= worst.stain else "stain"
 
 
-def _why(worst: Standing, doubt: Doubt | None) -> str:
+def _hopeless(verdict: Verdict | None) -> bool:
+    gains = (verdict.gain_if_it_works, verdict.gain_if_not, verdict.usable_gain) if verdict is not None else (1.0,)
+    return max(gains) <= 0
+
+
+def _why(worst: Standing, doubt: Doubt | None, verdict: Verdict | None) -> str:
+    if _hopeless(verdict):
+        return "No trial can change that, so none is asked for. Look at the figures again before you look at the piece."
     if doubt is None:
         return f"No surface is in doubt; {worst.surface} has the most work."
     what = "the film comes off unharmed" if doubt == "film" else "the stain goes"
@@ -241,7 +258,7 @@ def _early(
         return None, None
     if early is None or not early.moved:
         return None, None
-    hours = sum(tasks[node].likely for node in early.moved)
+    hours = sum(tasks[node].likely for node in nodes if node in early.moved)
     extra = sum(row.early_hours for row in early.rows)
     chance = worst.film if doubt == "film" else worst.stain
     worth = early_gain(verdict, chance, hours, extra, piece.money.rate_hour)
@@ -259,7 +276,8 @@ def _told(verdict: Verdict | None, early: EarlyStep | None) -> str:
         return "No figures were given (`money:`), so whether it pays is not reckoned. Try the worst surface first all the same."
     words = {
         "go": "Go on with the whole job.",
-        "go-to-usable": "Do only what makes it usable: clean, repair, coat over.",
+        "go-to-usable": "Do only what makes it usable: clean, repair, coat over. "
+        "The order of work is that of the whole job; for this one write `plan: keep` on its faces.",
         "stop": "Stop: it is worth more as it stands.",
     }
     told = words[verdict.decision]

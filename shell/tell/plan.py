@@ -101,13 +101,17 @@ def _tell_chosen(coat: CoatPlan, screen: Screen) -> None:
     screen.line(f"{coat.name}: {coat.told}", indent=4)
     for other in coat.otherwise:
         screen.marked(
-            "but", f"{MEANS_OF_WORD.get(other.word, other.word)} if it is {' or '.join(other.under)} ({other.p:.0%})", 6
+            "but",
+            f"{MEANS_OF_WORD.get(other.word, other.word)} if it is {' or '.join(other.under) or 'another film'} ({other.p:.0%})",
+            6,
         )
     screen.items(coat.notes, indent=6, mark="!")
     for row in coat.stack if coat.means in ("works", "after-cure", "barrier") else []:
         screen.marked(screen.bullet, row, 6)
+    if coat.toner == "no":
+        screen.marked("!", "A toner does not hold with it, under it or over it: the toner is left out.", 6)
     if coat.too_cold:
-        screen.marked("!", "The room is too cold for it.", 6)
+        screen.marked("!", f"The room is too cold for it: {coat.least_c:g} C or more first; times are for that.", 6)
     screen.marked("use:", f"light use after {long_time(coat.use_hours)}, full cure after {coat.cure_days:.0f} days", 6)
     screen.marked("wears:", coat.wears, 6)
     screen.marked("way back:", coat.back_off, 6)
@@ -118,7 +122,9 @@ MEANS_OF_WORD = {"no": "not at all", "remove": "only after cleaning", "ok": "as 
 
 def tell_plan(answer: Assessment, screen: Screen) -> None:
     """Order of work, sessions, shopping list, parts."""
-    _tell_order(answer.order_of_work, screen)
+    _tell_order(answer.order_of_work, "Order of work", screen)
+    if answer.if_anyway:
+        _tell_anyway(answer, screen)
     if answer.held:
         screen.line("Stopped until the parts are matched", "bold", indent=2)
         held = [f"{s.name} ({s.surface})" if s.surface else s.name for s in answer.held]
@@ -135,12 +141,31 @@ def tell_moves(surface: SurfaceReport, screen: Screen) -> None:
         screen.marked("wood:", surface.moves)
 
 
-def _tell_order(steps: Sequence[Step], screen: Screen) -> None:
+def _tell_order(steps: Sequence[Step], heading: str, screen: Screen) -> None:
     if not steps:
         return
-    screen.heading("Order of work")
+    screen.heading(heading)
     for number, (_, rows) in enumerate(groupby(steps, key=lambda step: step.step), 1):
         _tell_step(number, list(rows), screen)
+
+
+def _tell_anyway(answer: Assessment, screen: Screen) -> None:
+    """That the work ends here by the figures, and in brief what would follow; days and shopping are without it."""
+    early = answer.triage.early
+    if early is not None:
+        screen.line(f"Stop here and decide. Only if {early.surface} came out well, the rest:", "bold", indent=2)
+    else:
+        screen.line("Stop here: by your figures the rest does not pay. Only if you go on anyway:", "bold", indent=2)
+    steps = [f"{s.step} ({s.surface})" if s.surface else s.step for s in answer.if_anyway]
+    hours = sum(s.hours[0] for s in answer.if_anyway), sum(s.hours[1] for s in answer.if_anyway)
+    screen.line(f"{joined_steps(steps, {s.step: s.name for s in answer.if_anyway})}.", indent=4)
+    screen.line(
+        f"That is {span(hours)} h more. The days and the shopping list are without it; "
+        "for the whole plan leave `money:` out of the file.",
+        indent=4,
+    )
+    cautions = dict.fromkeys(first_sentence(after_id(c)) for s in answer.if_anyway for c in s.cautions)
+    screen.items(cautions, indent=4, mark="!")
 
 
 def _tell_step(number: int, rows: Sequence[Step], screen: Screen) -> None:
@@ -154,8 +179,19 @@ def _tell_step(number: int, rows: Sequence[Step], screen: Screen) -> None:
     told += ["early, on purpose"] if any(r.early for r in rows) else []
     tail = f" ({', '.join(told)})" if told else ""
     screen.marked(f"[ ] {number:>2}", f"{first.name}{': ' + where if where else ''}{tail}")
-    screen.items(dict.fromkeys(r.note for r in rows if r.note), indent=9, mark=screen.bullet)
+    screen.items(_notes(rows), indent=9, mark=screen.bullet)
     screen.items(dict.fromkeys(first_sentence(after_id(c)) for r in rows for c in r.cautions), indent=9, mark="!")
+
+
+def _notes(rows: Sequence[Step]) -> list[str]:
+    """The notes of one step; where they differ from face to face each with its faces."""
+    faces: dict[str, list[str]] = {}
+    for row in rows:
+        if row.note:
+            faces.setdefault(row.note, []).append(row.surface)
+    if len(faces) < 2:
+        return list(faces)
+    return [f"{', '.join(where)}: {note}" for note, where in faces.items()]
 
 
 def _tell_sessions(plan: Schedule, names: dict[str, str], screen: Screen) -> None:

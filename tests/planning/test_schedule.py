@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from itertools import pairwise
 
-import networkx
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from oldcoat.engine.planning.graph import Graph, from_edges
 from oldcoat.engine.planning.order import Node
 from oldcoat.engine.planning.schedule import DAY, Job, Schedule, schedule
 
@@ -15,22 +15,21 @@ SLACK = 1e-6
 
 
 @st.composite
-def jobs(draw: st.DrawFn) -> tuple[list[Node], networkx.DiGraph, dict[Node, Job], float]:  # type: ignore[type-arg]
+def jobs(draw: st.DrawFn) -> tuple[list[Node], Graph[Node], dict[Node, Job], float]:
     """Invented steps in a lawful order, their graph, hours and waits, and a working day."""
     count = draw(st.integers(1, 12))
     nodes = [Node(f"s{n}", draw(st.sampled_from(("", "a", "b")))) for n in range(count)]
-    graph = networkx.DiGraph()
-    graph.add_nodes_from(nodes)
+    before: dict[Node, dict[Node, str]] = {node: {} for node in nodes}
     for a, b in draw(st.lists(st.tuples(st.integers(0, count - 1), st.integers(0, count - 1)), max_size=20)):
         if a < b:
-            graph.add_edge(nodes[a], nodes[b])
+            before[nodes[b]][nodes[a]] = "so it is"
     hours = st.one_of(st.just(0.0), st.floats(0.01, 20))
     waits = st.one_of(st.just(0.0), st.floats(0.1, 200))
     table = {node: Job(draw(hours), draw(waits)) for node in nodes}
-    return nodes, graph, table, draw(st.floats(1, 24))
+    return nodes, Graph(before), table, draw(st.floats(1, 24))
 
 
-def _made(made: tuple[list[Node], networkx.DiGraph, dict[Node, Job], float]) -> Schedule:  # type: ignore[type-arg]
+def _made(made: tuple[list[Node], Graph[Node], dict[Node, Job], float]) -> Schedule:
     return schedule(*made)
 
 
@@ -51,8 +50,9 @@ def test_every_turn_is_lawful(made) -> None:  # type: ignore[no-untyped-def]
     plan = _made(made)
     turn = {Node(t.step, t.surface): t for t in plan.turns}
     assert set(turn) == set(nodes)
-    for before, then in graph.edges:
-        assert turn[then].start >= turn[before].ready - SLACK
+    for then, earlier in graph.before.items():
+        for first in earlier:
+            assert turn[then].start >= turn[first].ready - SLACK
     working = sorted((t for t in plan.turns if table[Node(t.step, t.surface)].hours), key=lambda t: t.start)
     for one, after in pairwise(working):
         assert after.start >= one.end - SLACK
@@ -75,7 +75,7 @@ def test_the_days_hold_all_the_work_and_no_day_too_much(made) -> None:  # type: 
 def test_waits_overlap() -> None:
     """Two faces that each dry for a day do so together (invented hours)."""
     nodes = [Node("wash", "top"), Node("wash", "legs"), Node("coat", "top"), Node("coat", "legs")]
-    graph = networkx.DiGraph([(nodes[0], nodes[2]), (nodes[1], nodes[3])])
+    graph = from_edges([(nodes[0], nodes[2], "dry"), (nodes[1], nodes[3], "dry")])
     table = {nodes[0]: Job(1, 24), nodes[1]: Job(1, 24), nodes[2]: Job(1, 0), nodes[3]: Job(1, 0)}
     plan = schedule(nodes, graph, table, 6)
     assert plan.elapsed_hours < 30
