@@ -25,7 +25,7 @@ STDOUT = Path("-")
 )
 @click.pass_obj
 def sheet(app: App, file: Path, out: Path) -> None:
-    """Make the bench sheet of FILE: one page to print (A4 or Letter) or to read on a phone.
+    """Make the bench sheet of FILE: page one for the wall, then the rest; prints on A4 and Letter, reads on a phone.
 
     It needs no network and no script. For the same as data: oldcoat assess FILE --json.
     """
@@ -33,7 +33,8 @@ def sheet(app: App, file: Path, out: Path) -> None:
     from ..sheet.sheet import sheet as page_of
 
     piece = read_piece(file, app.knowledge)
-    page = page_of(assess(piece, app.knowledge, examiner=app.examiner), piece, app.knowledge)
+    answer = assess(piece, app.knowledge, examiner=app.examiner)
+    page = page_of(answer, piece, app.knowledge, us=app.units == "us")
     if out == STDOUT:
         click.echo(page, nl=False)
         return

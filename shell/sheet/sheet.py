@@ -1,4 +1,6 @@
-"""The bench sheet: the whole answer on one page that needs nothing else, to print or to read on a phone.
+"""The bench sheet: the whole answer in one file that needs nothing else, to print or to read on a phone.
+
+Page one is for the wall; what it says in short stands at length on the pages after it.
 
 Every text passes two gates before it stands on the page, wherever it is from: control
 and bidirectional characters are made visible, then HTML is escaped. A content policy in
@@ -19,45 +21,58 @@ from ...engine.knowledge.base import Knowledge
 from ...engine.piece.form import Piece
 from ...engine.words import likely, listed, times
 from ..tell import figures
-from ..tell.plan import MEANS, MEANS_OF_WORD
+from ..tell.plan import MEANS_OF_WORD
 from ..tell.safe import safe
-from . import views
+from ..tell.units import in_us
+from . import bench, removers, views
 from .bars import bar, percent
+from .cautions import Cautions
 from .drawings import drawing
 
 TEMPLATES = Path(__file__).parent / "templates"
 
 
-def sheet(answer: Assessment, piece: Piece, knowledge: Knowledge) -> str:
-    """The page as HTML. `answer` is the assessment of `piece` by `knowledge`."""
-    cautions = views.Cautions(answer, knowledge)
-    jobs = views.jobs(answer.order_of_work, cautions)
-    return _environment().get_template("sheet.html").render(
+def sheet(answer: Assessment, piece: Piece, knowledge: Knowledge, us: bool = False) -> str:
+    """The page as HTML. `answer` is the assessment of `piece` by `knowledge`; `us`: figures in US units."""
+    cautions = Cautions(answer, knowledge)
+    letters = {surface.name: bench.letter(i) for i, surface in enumerate(answer.surfaces)}
+    jobs = views.jobs(answer.order_of_work, answer.held, cautions, letters)
+    return _environment(us).get_template("sheet.html").render(
         answer=answer,
         piece=piece,
         facts=_facts(piece, knowledge),
         surfaces=list(zip(answer.surfaces, piece.surfaces, strict=True)),
+        letters=letters,
+        marks_of=lambda names: [letters[name] for name in names if name in letters],
         cautions=cautions,
+        bench=bench.bench(answer, len(jobs), letters, cautions, knowledge),
+        shared=views.shared_flags(answer, letters),
+        removers=removers.table(answer),
+        coats=views.coats(answer, letters),
         answers=lambda surface: views.answers(surface, knowledge),
         may_show=lambda test: views.may_show(test, knowledge),
-        jobs=jobs,
-        held=views.jobs(answer.held, cautions, len(jobs) + 1),
-        step_names={step.step: step.name for step in answer.order_of_work},
+        jobs=[job for job in jobs if not job.held],
+        held=[job for job in jobs if job.held],
+        days=lambda steps: figures.joined_steps(views.with_letters(steps, letters), _names(answer)),
         style=Markup((TEMPLATES / "sheet.css").read_text("utf-8")),  # our own file: no text of a user is in it
     )  # fmt: skip
 
 
-def _environment() -> Environment:
+def _names(answer: Assessment) -> dict[str, str]:
+    return {step.step: step.name for step in answer.order_of_work}
+
+
+def _environment(us: bool) -> Environment:
     made = Environment(
         loader=FileSystemLoader(TEMPLATES),
         autoescape=True,
-        finalize=_harmless,
+        finalize=_in_us_harmless if us else _harmless,
         undefined=StrictUndefined,
         trim_blocks=True,
         lstrip_blocks=True,
     )
     made.filters |= _FILTERS
-    made.globals |= {"bar": bar, "drawing": drawing, "MEANS": MEANS, "OTHERWISE": MEANS_OF_WORD, "TINY": views.TINY}
+    made.globals |= {"bar": bar, "drawing": drawing, "OTHERWISE": MEANS_OF_WORD, "TINY": views.TINY}
     return made
 
 
@@ -66,6 +81,16 @@ def _harmless(value: object) -> object:
     if value is None:
         return ""
     return value if isinstance(value, Markup) else safe(value)
+
+
+def _in_us_harmless(value: object) -> object:
+    """The same with figures in US units; a figure and its unit must come in one value."""
+    harmless = _harmless(value)
+    return (
+        in_us(harmless)
+        if isinstance(value, str) and isinstance(harmless, str) and not isinstance(value, Markup)
+        else harmless
+    )
 
 
 def _facts(piece: Piece, knowledge: Knowledge) -> list[tuple[str, str]]:
@@ -78,7 +103,6 @@ def _facts(piece: Piece, knowledge: Knowledge) -> list[tuple[str, str]]:
         ("Style", _word(words.styles, piece.style)),
         ("Rules of", _word(words.places, piece.place)),
         ("Room", _room(piece)),
-        ("Note", piece.note),
     )
     return [(head, text) for head, text in rows if text and text != "unknown"]
 
@@ -99,12 +123,12 @@ _FILTERS: dict[str, Callable[..., Any]] = {
     "listed": listed,
     "times": times,
     "after_id": figures.after_id,
+    "first_sentence": figures.first_sentence,
+    "after_first": views.after_first,
     "span": figures.span,
     "long_time": figures.long_time,
     "minutes": figures.minutes,
-    "choice": views.choice,
     "doing": views.doing,
     "amount": lambda item: figures.amount(item.amount, item.unit),
-    "joined_steps": figures.joined_steps,
     "shown": views.shown,
 }

@@ -2,18 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from itertools import groupby
 
 from msgspec import Struct
 
-from ...engine.assessment import Assessment, NextTest, Ranked, RemoverReport, Step, SurfaceReport
+from ...engine.assessment import Assessment, NextTest, Ranked, Step, SurfaceReport
 from ...engine.knowledge.base import Knowledge
 from ...engine.piece.form import NOT_DONE, Answer, Surface
-from ..tell.figures import after_id, first_sentence
-from .bars import percent
+from ...engine.planning.recoat import CoatPlan
+from ..tell.figures import first_sentence
+from ..tell.plan import MEANS
+from .cautions import Cautions, Warned
 
-GOOD, POOR = 0.5, 0.3  # chance that a remover works: from here it is named, below it is advised against
 TINY = 0.02  # finishes less likely than this are left out, the first one never
 SHOWN = 5
 
@@ -26,16 +27,6 @@ HANDLED = {
 }
 
 
-class Warned(Struct, frozen=True, kw_only=True):
-    """A caution where it stands: its number in the list, and its text in full or in short."""
-
-    number: int
-    name: str
-    text: str
-    grave: bool
-    full: bool
-
-
 class Seen(Struct, frozen=True, kw_only=True):
     """One thing seen, or to be looked for, with its drawing."""
 
@@ -45,129 +36,44 @@ class Seen(Struct, frozen=True, kw_only=True):
     remark: str = ""
 
 
-class Choice(Struct, frozen=True, kw_only=True):
-    """The removers of one surface by what to think of them; the last two as (names, common reason)."""
+class Place(Struct, frozen=True, kw_only=True):
+    """A surface by its letter and name."""
 
-    works: list[RemoverReport]
-    doubtful: list[RemoverReport]
-    fails: list[tuple[str, str]]
-    vetoed: list[tuple[str, str]]
+    letter: str
+    name: str
 
 
 class Job(Struct, frozen=True, kw_only=True):
-    """One step of the order of work on all the surfaces that come together in it."""
+    """One step of the order of work on all the surfaces that come together in it.
+
+    `like`: the number of an earlier job that says how and why, as this one would.
+    """
 
     number: int
+    like: int | None
     name: str
-    places: list[str]
+    places: list[Place]
     hours: tuple[float, float]
     wait_hours: float
     how: str
     notes: list[str]
     why: list[str]
     early: bool
+    held: bool
     cautions: list[Warned]
 
 
-class Cautions:
-    """All cautions of the sheet, numbered, grave ones first."""
+class Coats(Struct, frozen=True, kw_only=True):
+    """What may go on next, alike on some surfaces: the coat chosen, and the others by what is said of them."""
 
-    def __init__(self, answer: Assessment, knowledge: Knowledge) -> None:
-        self._book = knowledge.cautions
-        rows = self._told([*answer.cautions, *_of_surfaces(answer), *_of_steps(answer)])
-        rows.sort(key=lambda row: not self._grave(row))
-        self._numbers = {row: number for number, row in enumerate(rows, 1)}
-
-    def all(self) -> list[Warned]:
-        """The whole list, in full."""
-        return self.full(self._numbers)
-
-    def grave(self) -> list[Warned]:
-        """Those that can kill or maim, or that the law has a say in."""
-        return [row for row in self.all() if row.grave]
-
-    def full(self, rows: Iterable[str]) -> list[Warned]:
-        """Those of one place, in full."""
-        return self.once(rows, set())
-
-    def brief(self, rows: Iterable[str]) -> list[Warned]:
-        """Those of one place, in short, with their numbers."""
-        return self.once(rows, set(self._numbers))
-
-    def of_removal(self, surface: SurfaceReport) -> list[Warned]:
-        """Those of a surface and of its best route, in short, without what its stains and its next coat say themselves."""
-        told = [c for stain in surface.stains for rung in stain.ladder for c in rung.cautions]
-        told += [c for coat in surface.recoat if coat.chosen for c in coat.cautions]
-        route = surface.routes[0].cautions if surface.routes and surface.handling == "strip" else []
-        elsewhere = set(self._told(told))
-        return self.brief([*route, *(row for row in surface.cautions if row not in elsewhere)])
-
-    def once(self, rows: Iterable[str], told: set[str]) -> list[Warned]:
-        """Those of one place; in full where they are not in `told` yet, which then holds them."""
-        unique = self._told(rows)
-        found = [self._warned(row, row not in told) for row in unique]
-        told.update(unique)
-        return found
-
-    def _told(self, rows: Iterable[str]) -> list[str]:
-        """Each once, as `id: text`; some parts of the assessment give the id alone."""
-        return list(dict.fromkeys(f"{row}: {self._book[row].text}" if row in self._book else row for row in rows))
-
-    def _warned(self, row: str, full: bool) -> Warned:
-        text = after_id(row)
-        return Warned(
-            number=self._numbers[row],
-            name=row.removesuffix(text).removesuffix(": ").replace("-", " "),
-            text=text if full else first_sentence(text),
-            grave=self._grave(row),
-            full=full,
-        )
-
-    def _grave(self, row: str) -> bool:
-        caution = self._book.get(row.partition(": ")[0])
-        return caution is not None and caution.grave
-
-
-def _of_surfaces(answer: Assessment) -> Iterable[str]:
-    for surface in answer.surfaces:
-        yield from surface.cautions
-        yield from surface.next_test.cautions if surface.next_test else ()
-        yield from surface.routes[0].cautions if surface.routes else ()
-        for stain in surface.stains:
-            for rung in stain.ladder:
-                yield from rung.cautions
-        for coat in surface.recoat:
-            yield from coat.cautions if coat.chosen else ()
-
-
-def _of_steps(answer: Assessment) -> Iterable[str]:
-    for step in [*answer.order_of_work, *answer.held]:
-        yield from step.cautions
+    letters: list[str]
+    chosen: list[CoatPlan]
+    others: list[tuple[str, list[str]]]
 
 
 def shown(surface: SurfaceReport) -> list[Ranked]:
     """The finishes worth a bar: the first one, and those after it that are not negligible."""
     return [row for i, row in enumerate(surface.ranking[:SHOWN]) if i == 0 or row.p >= TINY]
-
-
-def choice(surface: SurfaceReport) -> Choice:
-    """The removers sorted: use, try on a patch, would not work, must not be used here."""
-    free = [r for r in surface.removers if not r.vetoed_by]
-    fails = sorted((r for r in free if r.works < POOR), key=lambda r: r.works)
-    return Choice(
-        works=[r for r in free if r.works >= GOOD],
-        doubtful=[r for r in free if POOR <= r.works < GOOD],
-        fails=_alike((f"{r.name} ({percent(r.works)})", " ".join(r.because[:1])) for r in fails),
-        vetoed=_alike((r.name, " ".join(map(after_id, r.vetoed_by))) for r in surface.removers if r.vetoed_by),
-    )
-
-
-def _alike(rows: Iterable[tuple[str, str]]) -> list[tuple[str, str]]:
-    """Names with the same reason on one line."""
-    found: dict[str, list[str]] = {}
-    for name, reason in rows:
-        found.setdefault(reason, []).append(name)
-    return [(", ".join(names), reason) for reason, names in found.items()]
 
 
 def answers(surface: Surface, knowledge: Knowledge) -> list[Seen]:
@@ -201,35 +107,86 @@ def may_show(test: NextTest, knowledge: Knowledge) -> list[Seen]:
     return [Seen(name=row.id.replace("-", " "), sees=row.sees, drawing=row.drawing) for row in rows]
 
 
-def jobs(steps: Sequence[Step], cautions: Cautions, first: int = 1) -> list[Job]:
-    """The steps, numbered from `first`, those joined that follow each other on several surfaces.
+def shared_flags(answer: Assessment, letters: Mapping[str, str]) -> dict[str, list[str]]:
+    """Flags that hold for more than one surface, with the letters of those surfaces."""
+    found: dict[str, list[str]] = {}
+    for surface in answer.surfaces:
+        for flag in surface.flags_here:
+            found.setdefault(flag, []).append(letters[surface.name])
+    return {flag: marks for flag, marks in found.items() if len(marks) > 1}
 
-    A caution is told in full where it comes up first.
-    """
-    told: set[str] = set()
-    groups = groupby(steps, key=lambda step: step.step)
-    return [_job(number, list(rows), cautions, told) for number, (_, rows) in enumerate(groups, first)]
+
+def coats(answer: Assessment, letters: Mapping[str, str]) -> list[Coats]:
+    """The next coats; surfaces of which the same is to be said stand together."""
+    found: list[Coats] = []
+    for surface in answer.surfaces:
+        if not surface.recoat:
+            continue
+        chosen = [coat for coat in surface.recoat if coat.chosen]
+        others = _by_meaning(coat for coat in surface.recoat if not coat.chosen)
+        alike = next((row for row in found if (row.chosen, row.others) == (chosen, others)), None)
+        if alike is None:
+            alike = Coats(letters=[], chosen=chosen, others=others)
+            found.append(alike)
+        alike.letters.append(letters[surface.name])
+    return found
 
 
-def _job(number: int, rows: Sequence[Step], cautions: Cautions, told: set[str]) -> Job:
-    first = rows[0]
+def _by_meaning(rows: Iterable[CoatPlan]) -> list[tuple[str, list[str]]]:
+    names: dict[str, list[str]] = {means: [] for means in MEANS}
+    for coat in rows:
+        names[coat.means].append(coat.name)
+    return [(MEANS[means], told) for means, told in names.items() if told]
+
+
+def jobs(steps: Sequence[Step], held: Sequence[Step], cautions: Cautions, letters: Mapping[str, str]) -> list[Job]:
+    """The steps, numbered, those joined that follow each other on several surfaces; held ones after the others."""
+    groups = [
+        (list(rows), part is held) for part in (steps, held) for _, rows in groupby(part, key=lambda step: step.step)
+    ]
+    first: dict[str, int] = {}
+    return [
+        _job(number, first.setdefault(rows[0].step, number), rows, waits, cautions, letters)
+        for number, (rows, waits) in enumerate(groups, 1)
+    ]
+
+
+def _job(
+    number: int, first: int, rows: Sequence[Step], held: bool, cautions: Cautions, letters: Mapping[str, str]
+) -> Job:
     return Job(
         number=number,
-        name=first.name,
-        places=[row.surface for row in rows if row.surface],
+        like=first if first < number else None,
+        name=rows[0].name,
+        places=[Place(letter=letters.get(row.surface, ""), name=row.surface) for row in rows if row.surface],
         hours=(round(sum(r.hours[0] for r in rows), 1), round(sum(r.hours[1] for r in rows), 1)),
         wait_hours=max(row.wait_hours for row in rows),
-        how=first.how,
-        notes=list(dict.fromkeys(row.note for row in rows if row.note)),
+        how=rows[0].how,
+        notes=list(dict.fromkeys(cautions.without_bars(row.note) for row in rows if row.note)),
         why=list(dict.fromkeys(why for row in rows for why in row.why.split("; "))),
         early=any(row.early for row in rows),
-        cautions=cautions.once([c for row in rows for c in row.cautions], told),
+        cautions=cautions.here(c for row in rows for c in row.cautions),
+        held=held,
     )
+
+
+def with_letters(steps: Iterable[str], letters: Mapping[str, str]) -> list[str]:
+    """Steps of the schedule, `step (surface)`, with the letter in place of the name."""
+    told = []
+    for step in steps:
+        name, _, where = step.partition(" (")
+        mark = letters.get(where.removesuffix(")"), where.removesuffix(")"))
+        told.append(f"{name} ({mark})" if where else name)
+    return told
+
+
+def after_first(text: str) -> str:
+    """What follows the first sentence of a text, with the blank before it."""
+    return text[len(first_sentence(text)) :]
 
 
 def doing(surface: SurfaceReport) -> str:
     """What happens to a surface, in one sentence."""
     if surface.handling == "strip" and surface.routes:
-        name = next((r.name for r in surface.removers if r.remover == surface.routes[0].remover), "")
-        return f"Take it off with {name}."
+        return f"Take it off with {surface.routes[0].name}."
     return HANDLED[surface.handling]

@@ -29,9 +29,14 @@ PROBE = """<!doctype html><meta charset="utf-8"><body><iframe id="f" style="bord
 const frame = document.getElementById("f");
 frame.onload = () => {{
   const page = frame.contentDocument, root = page.documentElement, wide = frame.contentWindow.innerWidth;
-  const out = [...page.querySelectorAll("body *")].filter(e => !e.closest(".wide, .skip, thead, svg")
+  const out = [...page.querySelectorAll("body *")].filter(e => !e.closest(".skip, .unseen, thead, svg")
     && e.getBoundingClientRect().right > wide + 1).map(e => e.tagName + "." + e.className);
-  document.body.textContent = "SEEN " + JSON.stringify({{scroll: root.scrollWidth, wide, out,
+  const told = [...page.querySelectorAll("main *")].filter(e => !e.closest("svg, thead, .unseen")
+    && [...e.childNodes].some(n => n.nodeType === 3 && n.data.trim()) && e.getClientRects().length);
+  const sizes = told.map(e => parseFloat(frame.contentWindow.getComputedStyle(e).fontSize));
+  const thin = told.filter(e => e.textContent.length > 12 && e.getBoundingClientRect().width < 60)
+    .map(e => e.tagName + "." + e.className + " " + e.textContent.slice(0, 40));
+  document.body.textContent = "SEEN " + JSON.stringify({{scroll: root.scrollWidth, wide, out, thin, least: Math.min(...sizes),
     ground: frame.contentWindow.getComputedStyle(page.body).backgroundColor}}) + " END";
 }};
 frame.srcdoc = {page};
@@ -55,12 +60,15 @@ def _probe(made: Made, folder: Path, width: int, *arguments: str) -> dict[str, o
     return json.loads(seen[1])  # type: ignore[no-any-return]
 
 
-def test_on_a_phone_nothing_runs_out_of_the_page(made: Made, tmp_path: Path) -> None:
-    """390 pixels wide: no sideways scrolling, no element past the edge but in its own scrolling box."""
-    seen = _probe(made, tmp_path, 390)
-    assert seen["wide"] == 390
+@pytest.mark.parametrize("width", [360, 390])
+def test_on_a_phone_nothing_runs_out_of_the_page(made: Made, tmp_path: Path, width: int) -> None:
+    """No sideways scrolling, no element past the edge, no type under 15 pixels, no text squeezed to a thread."""
+    seen = _probe(made, tmp_path, width)
+    assert seen["wide"] == width
+    assert float(str(seen["least"])) >= 15
+    assert seen["thin"] == []
     assert seen["out"] == []
-    assert int(str(seen["scroll"])) <= 390
+    assert int(str(seen["scroll"])) <= width
 
 
 def test_the_dark_setting_is_followed(made: Made, tmp_path: Path) -> None:
@@ -72,11 +80,23 @@ def test_the_dark_setting_is_followed(made: Made, tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize(("paper", "points"), [("A4", (595, 842)), ("letter", (612, 792))])
-def test_it_prints_on_both_papers(made: Made, tmp_path: Path, paper: str, points: tuple[int, int]) -> None:
-    """A document of that paper with no empty page and a sane number of pages."""
-    file, out = tmp_path / "page.html", tmp_path / "page.pdf"
-    file.write_text(made.html.replace("@page {", f"@page {{ size: {paper};", 1), "utf-8")
-    _browse(tmp_path, "--no-pdf-header-footer", f"--print-to-pdf={out}", file.as_uri())
-    boxes = re.findall(rb"/MediaBox \[0 0 ([\d.]+) ([\d.]+)\]", out.read_bytes())
-    assert 1 <= len(boxes) <= 4 * len(made.piece.surfaces) + 8
+def test_it_prints_on_both_papers_and_is_short(made: Made, tmp_path: Path, paper: str, points: tuple[int, int]) -> None:
+    """A document of that paper: page one, a page and a half a surface at most, and three for the lists."""
+    boxes = _printed(made.html, tmp_path, paper)
+    assert 2 <= len(boxes) <= 1.5 * len(made.piece.surfaces) + 4
     assert all(abs(float(w) - points[0]) < 1 and abs(float(h) - points[1]) < 1 for w, h in boxes)
+
+
+@pytest.mark.parametrize("paper", ["A4", "letter"])
+def test_page_one_is_one_page(made: Made, tmp_path: Path, paper: str) -> None:
+    """Without what follows it, it fills a single sheet of either paper."""
+    alone = "main > section:not(#bench), footer { display: none !important; } #bench { break-after: auto !important; }"
+    assert len(_printed(made.html.replace("</style>", alone + "</style>", 1), tmp_path, paper)) == 1
+
+
+def _printed(page: str, folder: Path, paper: str) -> list[tuple[bytes, bytes]]:
+    """Width and height in points of each page."""
+    file, out = folder / "page.html", folder / "page.pdf"
+    file.write_text(page.replace("@page {", f"@page {{ size: {paper};", 1), "utf-8")
+    _browse(folder, "--no-pdf-header-footer", f"--print-to-pdf={out}", file.as_uri())
+    return re.findall(rb"/MediaBox \[0 0 ([\d.]+) ([\d.]+)\]", out.read_bytes())

@@ -8,6 +8,8 @@ from itertools import pairwise
 from typing import Any, Literal, get_args, get_origin, get_type_hints
 
 import msgspec
+from hypothesis import given
+from hypothesis import strategies as st
 from msgspec import Struct
 
 from oldcoat.engine import Examiner, assess, parse_piece
@@ -15,12 +17,15 @@ from oldcoat.engine.assessment import Assessment
 from oldcoat.engine.knowledge.base import Knowledge
 from oldcoat.engine.piece.form import Answer, Piece
 from oldcoat.shell.sheet import sheet as sheet_module
+from oldcoat.shell.sheet.bench import letter, mind
+from oldcoat.shell.sheet.cautions import Cautions
+from oldcoat.shell.sheet.removers import table
 from oldcoat.shell.sheet.sheet import sheet
-from oldcoat.shell.sheet.views import Cautions, choice, jobs
+from oldcoat.shell.sheet.views import jobs
 from oldcoat.shell.tell.figures import after_id
 
 from .conftest import Made
-from .markup import Page
+from .markup import Page, Tag
 
 HOSTILE = "\"'></title></style><script>alert(1)</script><img src=x onerror=alert(1)>{{7*7}}&amp;\x1b[31m\u202e\x00"
 HARMLESS = "\"'></title></style><script>alert(1)</script><img src=x onerror=alert(1)>{{7*7}}&amp;·[31m··"
@@ -112,32 +117,65 @@ def test_the_page_needs_nothing_from_outside_and_runs_nothing(made: Made) -> Non
 # ---------------------------------------------------------------- all of the answer is on it
 
 
-def test_every_caution_of_the_assessment_stands_on_the_page_in_full(made: Made) -> None:
-    """Those of the surfaces, of the tests, of the routes and of every step."""
+def test_every_caution_of_the_assessment_stands_on_the_page_in_full_once(made: Made) -> None:
+    """Those of the surfaces, of the tests, of the routes and of every step; in the list at the end and nowhere else."""
     said = _plain(made.page.text)
     answer = made.answer
     wanted = [*answer.cautions, *(c for s in [*answer.order_of_work, *answer.held] for c in s.cautions)]
     wanted += [c for s in answer.surfaces for c in [*s.cautions, *(s.next_test.cautions if s.next_test else [])]]
     assert wanted
-    assert [c for c in wanted if _plain(after_id(c)) not in said] == []
+    assert {said.count(_plain(after_id(c))) for c in wanted} == {1}
+    listed = _plain(_by_id(made.page, "cautions").text)
+    assert [c for c in wanted if _plain(after_id(c)) not in listed] == []
 
 
 def test_every_step_shows_its_cautions_where_it_stands(made: Made) -> None:
-    """In full the first time, by name and first sentence after that; none is dropped by joining surfaces."""
+    """In short, with the number of the full text; none is dropped by joining surfaces or by pointing to a like step."""
     answer = made.answer
-    cautions = Cautions(answer, made.knowledge)
+    all_jobs = jobs(answer.order_of_work, answer.held, Cautions(answer, made.knowledge), _letters(answer))
     wanted: dict[str, set[str]] = {}
-    for step in answer.order_of_work:
+    for step in [*answer.order_of_work, *answer.held]:
         wanted.setdefault(step.name, set()).update(c.partition(": ")[0].replace("-", " ") for c in step.cautions)
     shown: dict[str, set[str]] = {}
-    for job in jobs(answer.order_of_work, cautions):
+    for job in all_jobs:
         shown.setdefault(job.name, set()).update(c.name for c in job.cautions)
     assert shown == wanted
-    work = next(tag for tag in made.page.all("section") if tag.attributes.get("id") == "work")
+    work = _by_id(made.page, "work")
     items = [tag for tag in made.page.all("li") if work in tag.parents]
-    for job in jobs(answer.order_of_work, Cautions(answer, made.knowledge)):
+    for job in all_jobs:
         item = next(tag for tag in items if f"{job.number}. {job.name}" in tag.text)
-        assert all(c.name in item.text and c.text in item.text for c in job.cautions), job.name
+        assert all(f"! {c.number} {c.short}" in _plain(item.text) for c in job.cautions), job.name
+
+
+def test_every_stage_of_the_route_shows_its_cautions(made: Made) -> None:
+    """Beside the stage itself, not only at the head of the surface."""
+    cautions = Cautions(made.answer, made.knowledge)
+    for surface, article in zip(made.answer.surfaces, _surfaces(made.page), strict=True):
+        if surface.handling != "strip":
+            continue
+        items = [tag for tag in made.page.all("li") if article in tag.parents]
+        for number, stage in enumerate(surface.routes[0].tree, 1):
+            item = next(tag for tag in items if _plain(f"{number}. {stage.text}") in _plain(tag.text))
+            assert all(c.short in _plain(item.text) for c in cautions.here(stage.cautions)), stage.text
+
+
+def test_a_short_caution_of_the_book_says_what_keeps_the_hand_off(knowledge: Knowledge) -> None:
+    """Each has one, of at most two dozen words, shorter than the full text, and lye, acid and oxalic acid name the kit."""
+    for name, caution in knowledge.cautions.items():
+        assert caution.short, name
+        assert 5 <= len(caution.short.split()) <= 24, name
+        assert len(caution.short) < len(caution.text), name
+    for name in ("alkali-burn", "acid-burn", "oxalic-dust", "peroxide-caustic", "ammonia-vapour"):
+        assert "gloves" in (knowledge.cautions[name].short or ""), name
+        assert "goggles" in (knowledge.cautions[name].short or ""), name
+
+
+def test_no_caution_is_listed_twice(made: Made) -> None:
+    """What can maim on page one has the number of the list, in which each caution of the book stands once."""
+    cautions = Cautions(made.answer, made.knowledge)
+    names = [row.name for row in cautions.all()]
+    assert len(names) == len(set(names))
+    assert {cautions.of_hazard(hazard).name for hazard in made.answer.hazards} <= set(names)
 
 
 def test_grave_cautions_come_first(made: Made) -> None:
@@ -147,20 +185,94 @@ def test_grave_cautions_come_first(made: Made) -> None:
 
 
 def test_bars_match_the_numbers_of_the_assessment(made: Made) -> None:
-    """At a glance and on each surface, in the order of the ranking."""
+    """On the cards of page one and on each surface, in the order of the ranking."""
     drawn = [float(tag.attributes["width"]) for tag in made.page.all("rect", "share")]
-    tops = [s.ranking[0].p for s in made.answer.surfaces]
+    most = 1 if len(made.answer.surfaces) >= 5 else 2
+    cards = [r.p for s in made.answer.surfaces for i, r in enumerate(s.ranking[:most]) if i == 0 or r.p >= 0.1]
     below = [r.p for s in made.answer.surfaces for i, r in enumerate(s.ranking[:5]) if i == 0 or r.p >= 0.02]
-    assert len(drawn) == len(tops) + len(below)
-    assert all(abs(width - 100 * p) <= 0.051 for width, p in zip(drawn, [*tops, *below], strict=True))
+    assert len(drawn) == len(cards) + len(below)
+    assert all(abs(width - 100 * p) <= 0.051 for width, p in zip(drawn, [*cards, *below], strict=True))
 
 
-def test_all_removers_are_spoken_of_on_a_surface_that_is_stripped(made: Made) -> None:
-    """Use, patch first, would not, must not: each one falls in a class, and each class has reasons."""
-    for surface, tag in zip(made.answer.surfaces, made.page.all("article"), strict=True):
+def test_all_removers_are_spoken_of_on_every_surface_that_has_a_film(made: Made) -> None:
+    """Works, in doubt, no use or never: each in one cell for each surface, and each cell has its reasons below."""
+    worked = [s for s in made.answer.surfaces if s.handling in ("strip", "keep")]
+    told = table(made.answer)
+    assert sorted(name for row in told.rows for name in row.names) == sorted(r.name for r in worked[0].removers)
+    reasons = dict(told.reasons)
+    for row in told.rows:
+        for cell, surface in zip(row.cells, worked, strict=True):
+            reports = [r for r in surface.removers if r.name in row.names]
+            assert {cell.state == "never" for _ in reports} == {bool(r.vetoed_by) for r in reports}
+            said = {reasons[mark] for mark in cell.reasons}
+            assert all(after_id(why) in said for r in reports for why in r.vetoed_by)
+            assert said
+    section = _plain(_by_id(made.page, "removers").text)
+    assert all(f"{mark} {_plain(text)}" in section for mark, text in told.reasons)
+
+
+# ---------------------------------------------------------------- page one
+
+
+def test_page_one_says_of_each_surface_what_to_use_and_what_never(made: Made) -> None:
+    """The likeliest finish, the remover of the best route, every veto, the next test and one warning."""
+    page = made.page
+    everywhere = _plain(_by_id(page, "bench").text)
+    cards = page.all("article", "card")
+    for surface, card in zip(made.answer.surfaces, cards, strict=True):
+        text = _plain(card.text)
+        assert surface.ranking[0].name in text
+        assert (surface.next_test.name if surface.next_test else "none") in text
+        if surface.handling == "strip":
+            assert surface.routes[0].name in text
         if surface.handling in ("strip", "keep"):
-            assert [r.name for r in surface.removers if r.name not in tag.text] == []
-            assert all(why for _, why in [*choice(surface).fails, *choice(surface).vetoed])
+            assert all(r.name in text or r.name in everywhere for r in surface.removers if r.vetoed_by)
+        assert len([p for p in page.all("p", "mind") if card in p.parents]) == 1
+
+
+def test_page_one_has_a_box_for_each_step_and_the_conditions_to_stop(made: Made) -> None:
+    """The order in short is the order at length; parts that hold the work and stains that stay are named."""
+    answer = made.answer
+    boxes = [t for t in made.page.all("input") if any(p.attributes.get("class") == "short" for p in t.parents)]
+    named = jobs(answer.order_of_work, answer.held, Cautions(answer, made.knowledge), _letters(answer))
+    assert len(boxes) == len(named)
+    stop = _plain(made.page.all("section", "stop")[0].text)
+    assert all(stain.last.rstrip(".") in stop for surface in answer.surfaces for stain in surface.stains)
+    if answer.held:
+        assert all(part.label in stop for part in answer.parts if part.holds)
+
+
+def test_the_warning_of_a_surface_is_the_gravest_that_a_rule_has_for_it(made: Made) -> None:
+    """Lead that was found on painted legs comes before rags and dust; else a grave caution before one that is not."""
+    cautions = Cautions(made.answer, made.knowledge)
+    for surface in made.answer.surfaces:
+        told = mind(surface, cautions, made.knowledge)
+        assert told is not None
+        if any(flag.startswith("lead-is-there:") for flag in surface.flags_here):
+            assert told.text.startswith("Lead is there.")
+        elif told.number is not None and any(c.grave for c in cautions.here(surface.cautions)):
+            assert cautions.all()[told.number - 1].grave
+
+
+@given(st.integers(0, 2000), st.integers(0, 2000))
+def test_letters_of_surfaces_are_never_the_same(one: int, other: int) -> None:
+    """A to Z, then two letters."""
+    assert (letter(one) == letter(other)) == (one == other)
+    assert letter(0) == "A"
+    assert letter(26) == "AA"
+
+
+# ---------------------------------------------------------------- units
+
+
+def test_us_units_reach_every_figure_with_a_metric_unit(made: Made) -> None:
+    """What the sheet says in metric is said in US units, by the same rules as on the terminal."""
+    metric = re.compile(r"\d ?(?:mm|cm|m2|um|L|l|C)(?![\w/])")
+    us = Page(sheet(made.answer, made.piece, made.knowledge, us=True))
+    assert metric.findall(made.page.text)
+    assert metric.findall(us.text) == []
+    assert re.search(r"\d (?:US qt|US gal|US fl oz)", us.text)
+    assert re.search(r"\d F\b", us.text)
 
 
 def test_steps_parts_and_shopping_are_all_there_with_boxes(made: Made) -> None:
@@ -248,3 +360,15 @@ def _poisoned_piece(piece: Piece) -> Piece:
 
 def _plain(text: str) -> str:
     return re.sub(r"\s+", " ", text)
+
+
+def _by_id(page: Page, name: str) -> Tag:
+    return next(tag for tag in page.tags if tag.attributes.get("id") == name)
+
+
+def _surfaces(page: Page) -> list[Tag]:
+    return [tag for tag in page.all("article") if tag.attributes.get("id", "").startswith("surface-")]
+
+
+def _letters(answer: Assessment) -> dict[str, str]:
+    return {surface.name: letter(i) for i, surface in enumerate(answer.surfaces)}

@@ -1,0 +1,238 @@
+"""Page one: each surface on a card, the order of work in short, and when to stop."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+
+from msgspec import Struct
+
+from ...engine.assessment import Assessment, Ranked, SurfaceReport
+from ...engine.knowledge.base import Knowledge
+from ...engine.planning.stains import StainPlan
+from ...engine.words import coats_told, sentence, times
+from ..tell.figures import after_id, first_sentence, minutes
+from .cautions import Cautions
+
+DRAWN, CROWDED = 2, 5  # bars on a card; from so many surfaces on there is room for one
+SIZES = {
+    "huge": 12.4,
+    "largest": 11.2,
+    "large": 10.2,
+    "middle": 9.5,
+    "small": 8.9,
+    "least": 8.3,
+}  # points, as in sheet.css
+PAGE = 615.0  # lines times points that a page of Letter paper holds
+NO_STOP = "area-guessed"
+PART_FLAGS = ("part-not-matched", "part-not-checked")  # the ledger says which parts these are
+ENOUGH_MONEY = 90  # characters of the decision that stand on page one
+WORTH_A_LINE = 0.1  # a second finish that is likelier than this is named on the card
+HANDLED = {
+    "keep": "Nothing: the film stays. Clean it and coat over it.",
+    "seal": "Nothing: seal the bare face.",
+    "leave": "Nothing: this face is left as it is.",
+    "bare": "Nothing: it is bare wood.",
+}
+
+
+class Mind(Struct, frozen=True, kw_only=True):
+    """The one thing to mind on a surface; `number` if it is a caution of the list."""
+
+    text: str
+    number: int | None = None
+
+
+class Card(Struct, frozen=True, kw_only=True):
+    """One surface in the fewest words that a person at the bench needs."""
+
+    letter: str
+    name: str
+    drawn: list[Ranked]
+    named: list[Ranked]
+    use: str
+    never: list[str]
+    mind: Mind | None
+    next: str
+    stains: list[str]
+    coats: list[str]
+
+
+class Stop(Struct, frozen=True, kw_only=True):
+    """When to stop, and the letters of the surfaces that it is said of; none if of the whole piece."""
+
+    text: str
+    letters: list[str]
+
+
+class Bench(Struct, frozen=True, kw_only=True):
+    """Page one. `size` is a class of the style sheet; what holds on all surfaces is not said on the cards."""
+
+    size: str
+    never: list[str]
+    coats: list[str]
+    cards: list[Card]
+    stops: list[Stop]
+
+
+def bench(answer: Assessment, steps: int, letters: dict[str, str], cautions: Cautions, knowledge: Knowledge) -> Bench:
+    """Page one of a piece whose order of work has so many steps."""
+    never, coats = _never_anywhere(answer), _coats_everywhere(answer)
+    drawn = 1 if len(answer.surfaces) >= CROWDED else DRAWN
+    cards = [_card(s, letters[s.name], drawn, never, coats, cautions, knowledge) for s in answer.surfaces]
+    ends = stops(answer, letters)
+    lines = _lines_in_all(cards, steps, ends, sum(h.grave for h in answer.hazards), [*never, *coats])
+    size = next((name for name, points in SIZES.items() if points * lines <= PAGE), "least")
+    return Bench(size=size, never=never, coats=coats, cards=cards, stops=ends)
+
+
+def letter(index: int) -> str:
+    """A, B, ... Z, AA, AB: what surfaces are called where room is short."""
+    head, last = divmod(index, 26)
+    return (letter(head - 1) if head else "") + chr(ord("A") + last)
+
+
+def _never_anywhere(answer: Assessment) -> list[str]:
+    """Removers that must not be used on any surface that has a film to deal with; empty for a single surface."""
+    worked = [_vetoed(s) for s in answer.surfaces if s.handling in ("strip", "keep")]
+    return [name for name in worked[0] if all(name in names for names in worked)] if len(worked) > 1 else []
+
+
+def _coats_everywhere(answer: Assessment) -> list[str]:
+    """The next coats, if all surfaces that get one get the same and there are several."""
+    chosen = [_coats(s) for s in answer.surfaces if _coats(s)]
+    return chosen[0] if len(chosen) > 1 and all(coats == chosen[0] for coats in chosen) else []
+
+
+def _coats(surface: SurfaceReport) -> list[str]:
+    return [coat.name for coat in surface.recoat if coat.chosen]
+
+
+def _card(
+    surface: SurfaceReport,
+    mark: str,
+    drawn: int,
+    never: Sequence[str],
+    coats: Sequence[str],
+    cautions: Cautions,
+    knowledge: Knowledge,
+) -> Card:
+    likely = [row for i, row in enumerate(surface.ranking[: DRAWN + 1]) if i == 0 or row.p >= WORTH_A_LINE]
+    worked = surface.handling in ("strip", "keep")
+    return Card(
+        letter=mark,
+        name=surface.name,
+        drawn=likely[:drawn],
+        named=likely[drawn:],
+        use=use(surface),
+        never=[name for name in _vetoed(surface) if name not in never] if worked else [],
+        mind=mind(surface, cautions, knowledge),
+        next=surface.next_test.name if surface.next_test else "",
+        stains=[_stain(stain) for stain in surface.stains],
+        coats=[] if coats else _coats(surface),
+    )
+
+
+def _vetoed(surface: SurfaceReport) -> list[str]:
+    return [r.name for r in surface.removers if r.vetoed_by]
+
+
+def use(surface: SurfaceReport) -> str:
+    """What to take to the surface: the remover with its time and coats, and what if it fails."""
+    if surface.handling != "strip" or not surface.routes:
+        return HANDLED.get(surface.handling, "Nothing that may be used here is worth a try.")
+    route = surface.routes[0]
+    report = next(r for r in surface.removers if r.remover == route.remover)
+    parts = ["hidden patch first"]
+    if report.dwell_minutes[1]:
+        parts += [f"on for {minutes(report.dwell_minutes)}", coats_told(report.coats)]
+    second = next((f" If it fails: {r.name}." for r in surface.removers if r.remover == route.then), "")
+    return f"{route.name}: {', '.join(parts)}.{second}"
+
+
+def _stain(stain: StainPlan) -> str:
+    rung = next((rung for rung in stain.ladder if rung.state == "next"), None)
+    if rung is None:
+        return f"{stain.name}: {first_sentence(stain.told)}"
+    return f"{stain.name}: {rung.name}, {times(rung.left)}{', on bare wood' if rung.needs_bare else ''}"
+
+
+def mind(surface: SurfaceReport, cautions: Cautions, knowledge: Knowledge) -> Mind | None:
+    """The warning that matters most on a surface.
+
+    First what a rule says of this very surface with a grave caution to it, then the first
+    grave caution of the work planned here, then whatever else is said of it.
+    """
+    book = _cautions_of_flags(knowledge)
+    for row in surface.flags_here:
+        name = book.get(row.partition(": ")[0])
+        if name is not None and knowledge.cautions[name].grave:
+            return Mind(text=_start(after_id(row)))
+    grave = cautions.first_grave(surface)
+    if grave is not None and (grave.grave or not surface.flags_here):
+        return Mind(text=grave.short, number=grave.number)
+    return Mind(text=_start(after_id(surface.flags_here[0]))) if surface.flags_here else None
+
+
+def _cautions_of_flags(knowledge: Knowledge) -> dict[str, str | None]:
+    """For each flag of the rules, by its id, the caution that its rule gives."""
+    told = (rule.then for file in knowledge.rules.values() for rule in file.rules)
+    return {then.flag.id: then.caution for then in told if then.flag is not None}
+
+
+def _start(text: str, enough: int = 40) -> str:
+    """Whole sentences from the start, until that is enough characters to stand alone."""
+    said = ""
+    for part in text.split(". "):
+        said = f"{said} {part.rstrip('.')}.".strip()
+        if len(said) >= enough:
+            break
+    return said
+
+
+def stops(answer: Assessment, letters: dict[str, str]) -> list[Stop]:
+    """All that ends the work: the money, the parts, the film, the stain, answers that clash."""
+    rows = [(_start(answer.triage.told, ENOUGH_MONEY), "")] if answer.triage.verdict else []
+    held = [part.label for part in answer.parts if part.holds]
+    if held and answer.held:
+        rows.append((f"Parts not matched: {', '.join(held)}. Nothing below the double line before they are.", ""))
+    for surface in answer.surfaces:
+        rows += [(sentence(text), letters[surface.name]) for text in _of_surface(surface)]
+    rows += [
+        (sentence(_start(after_id(flag))), "")
+        for flag in answer.flags
+        if flag.partition(":")[0] not in (NO_STOP, *PART_FLAGS)
+    ]
+    return _joined(rows)
+
+
+def _of_surface(surface: SurfaceReport) -> Iterable[str]:
+    if surface.fit.clashes:
+        yield (
+            "Answers clash: " + "; ".join(f"{one} against {two}" for one, two in surface.fit.clashes) + ". Test again."
+        )
+    if surface.handling == "strip":
+        told = (stage.text for route in surface.routes[:1] for stage in route.tree if stage.kind == "stop-when")
+        yield from (f"{part.rstrip('.')}." for text in told for part in text.split(". "))
+    yield from (f"{stain.name} still there: {stain.last}" for stain in surface.stains)
+
+
+def _joined(rows: Sequence[tuple[str, str]]) -> list[Stop]:
+    """The same said of several surfaces is said once."""
+    found: dict[str, list[str]] = {}
+    for text, mark in rows:
+        found.setdefault(text, []).extend([mark] if mark else [])
+    return [Stop(text=text, letters=list(dict.fromkeys(marks))) for text, marks in found.items()]
+
+
+def _lines_in_all(
+    cards: Sequence[Card], steps: int, stops: Sequence[Stop], hazards: int, everywhere: Sequence[str]
+) -> float:
+    """Lines that page one takes, reckoned from lengths of text."""
+    lines = sum(map(_lines, cards)) / 2 + 1.15 * steps / 3 + hazards / 4 + 8
+    return lines + (sum(1 + len(stop.text) // 60 for stop in stops) + len(", ".join(everywhere)) // 60) / 2
+
+
+def _lines(card: Card) -> float:
+    """Lines of a card in half the width of the page."""
+    texts = [card.use, card.mind.text if card.mind else "", ", ".join(card.never), *card.stains, ", ".join(card.coats)]
+    return 4 + 1.9 * len(card.drawn) + bool(card.named) + sum(1 + len(text) // 48 for text in texts if text)
