@@ -14,7 +14,19 @@ from msgspec import Struct
 from ..piece.form import Name, Piece, StainSeen, Text, Tried
 
 PieceField = Literal[
-    "piece", "made", "region", "style", "kind", "place", "room", "have", "prefer", "next_coat", "wax_last", "note"
+    "piece",
+    "made",
+    "region",
+    "style",
+    "kind",
+    "place",
+    "room",
+    "have",
+    "prefer",
+    "next_coat",
+    "wax_last",
+    "money",
+    "note",
 ]
 SurfaceField = Literal[
     "wood",
@@ -35,6 +47,8 @@ SurfaceField = Literal[
     "colour",
     "fill_pores",
     "note",
+    "confirmed",
+    "removed",
 ]
 
 
@@ -145,6 +159,12 @@ class Noted(Event, frozen=True, kw_only=True, tag="noted"):
     test: Name | None = None
 
 
+class CaseKept(Event, frozen=True, kw_only=True, tag="case-kept"):
+    """The piece was put into the casebook as `case`; not something to undo here."""
+
+    case: Name
+
+
 class Undone(Event, frozen=True, kw_only=True, tag="undone"):
     """The last thing that was told is taken back."""
 
@@ -164,5 +184,6 @@ AnyEvent = (
     | TriedTold
     | StainTold
     | Noted
+    | CaseKept
     | Undone
 )

@@ -20,6 +20,7 @@ from ..piece.form import NOT_DONE, Answer, Piece, Surface, told_outcome
 from .events import (
     Answered,
     AnyEvent,
+    CaseKept,
     NotDone,
     Noted,
     PieceTold,
@@ -49,7 +50,7 @@ class State(Struct, frozen=True, kw_only=True):
 
     asked: intake questions that were answered.
     last: surface -> what was told last there that counts as evidence, as evidence names it.
-    file: the piece file that it is about, if any.
+    file: the piece file that it is about, if any; case: its name in the casebook, if it was kept.
     """
 
     piece: Piece
@@ -57,6 +58,7 @@ class State(Struct, frozen=True, kw_only=True):
     asked: frozenset[str] = frozenset()
     last: Mapping[str, str] = {}
     file: str = ""
+    case: str = ""
 
     @property
     def here(self) -> Surface:
@@ -66,7 +68,12 @@ class State(Struct, frozen=True, kw_only=True):
     @property
     def answers(self) -> int:
         """How many tests were answered on the whole piece."""
-        return sum(told_outcome(a) != NOT_DONE for s in self.piece.surfaces for a in s.tests.values())
+        return sum(answered(s) for s in self.piece.surfaces)
+
+
+def answered(surface: Surface) -> int:
+    """How many tests of a surface were answered; one that was left out is no answer."""
+    return sum(told_outcome(answer) != NOT_DONE for answer in surface.tests.values())
 
 
 def fold(events: Iterable[AnyEvent]) -> State | None:
@@ -84,7 +91,7 @@ def live(events: Iterable[AnyEvent]) -> list[AnyEvent]:
         index = _last_undoable(kept)
         if index is None:
             raise BadEvent("there is nothing to take back")
-        del kept[index:]
+        kept[index:] = [e for e in kept[index:] if isinstance(e, CaseKept)]  # the casebook has it still
     return kept
 
 
@@ -94,8 +101,9 @@ def can_undo(events: Iterable[AnyEvent]) -> bool:
 
 
 def _last_undoable(events: list[AnyEvent]) -> int | None:
-    """The last event but the start and mere changes of place."""
-    return next((i for i in range(len(events) - 1, 0, -1) if not isinstance(events[i], SurfaceChosen)), None)
+    """The last event but the start, mere changes of place, and what the casebook has."""
+    stays = (SurfaceChosen, CaseKept)
+    return next((i for i in range(len(events) - 1, 0, -1) if not isinstance(events[i], stays)), None)
 
 
 def apply(state: State | None, event: AnyEvent) -> State:
@@ -106,10 +114,16 @@ def apply(state: State | None, event: AnyEvent) -> State:
 def _step(state: State | None, event: AnyEvent) -> State:
     if isinstance(event, Started):
         return State(
-            piece=event.piece, surface=event.piece.surfaces[0].name, asked=frozenset(event.asked), file=event.file
+            piece=event.piece,
+            surface=event.piece.surfaces[0].name,
+            asked=frozenset(event.asked),
+            file=event.file,
+            case=state.case if state is not None else "",
         )
     if state is None:
         raise BadEvent("a session begins with a piece")
+    if isinstance(event, CaseKept):
+        return replace(state, case=event.case)
     if isinstance(event, SurfaceChosen):
         _surface(state, event.surface)
         return replace(state, surface=event.surface)
@@ -161,7 +175,9 @@ def _put(state: State, name: str, new: Surface) -> State:
 def _surfaces(state: State, surfaces: list[Surface], here: str) -> State:
     if not 1 <= len(surfaces) <= MOST_SURFACES:
         raise BadEvent(f"a piece has at least one surface and at most {MOST_SURFACES}")
-    return replace(state, piece=replace(state.piece, surfaces=surfaces), surface=here)
+    names = {s.name for s in surfaces}
+    parts = [replace(p, surface=p.surface if p.surface in names else None) for p in state.piece.parts]
+    return replace(state, piece=replace(state.piece, surfaces=surfaces, parts=parts), surface=here)
 
 
 def _free(state: State, name: str) -> None:
@@ -196,6 +212,8 @@ def _renamed(state: State, event: SurfaceRenamed) -> State:
     if event.to != event.surface:
         _free(state, event.to)
     state = _put(state, event.surface, replace(_surface(state, event.surface), name=event.to))
+    parts = [replace(p, surface=event.to) if p.surface == event.surface else p for p in state.piece.parts]
+    state = replace(state, piece=replace(state.piece, parts=parts))
     last = {event.to if k == event.surface else k: v for k, v in state.last.items()}
     return replace(state, last=last, surface=event.to if state.surface == event.surface else state.surface)
 

@@ -18,11 +18,11 @@ if TYPE_CHECKING:
     from prompt_toolkit.history import History
     from prompt_toolkit.key_binding import KeyBindings, KeyPressEvent
 
-HINTS = "why how whatif back list note unsure skip tests cautions surface result help"
-SHORT_HINTS = "why how back list skip tests cautions surface result help"
+HINTS = "why how whatif back list unsure skip tests about cautions surface result help"
+SHORT_HINTS = "why how back list skip tests about cautions result help"
 MOST_KEYED = 9  # choices that one key can answer
 HABIT = 1.5  # seconds after a one-key answer in which an empty Enter belongs to it
-TYPED_AHEAD = 0.3  # seconds of a new prompt in which what was typed before it arrives
+SETTLING = 0.3  # and at least so long after the next question stood there
 
 
 class Asker(Protocol):
@@ -61,12 +61,15 @@ class KeyAsker:
         self._dialogue = dialogue
         self._on_shown: Callable[[], None] | None = on_shown
         self._deaf_until = 0.0
+        self._keyed = False
         self._session = self._made(history)
 
     def line(self, label: str) -> str:
         """One line, or one key if a single key is an answer; the Enter of habit after such a key is swallowed."""
-        if self._deaf_until:
-            self._deaf_until = max(self._deaf_until, time.monotonic() + TYPED_AHEAD)
+        if self._keyed:
+            self._keyed = False
+            _forget_typed_ahead(self._session)
+            self._deaf_until = max(self._deaf_until, time.monotonic() + SETTLING)
         return self._session.prompt(f"{label} ")
 
     def count(self, minutes: float) -> None:
@@ -120,12 +123,13 @@ class KeyAsker:
         def one_key() -> bool:
             question = self._dialogue.question
             text = self._session.default_buffer.text
-            return not text and not question.free and 0 < len(question.choices) <= MOST_KEYED
+            one = not question.free and 0 < len(question.choices) <= MOST_KEYED
+            return one and not text and not self._dialogue.reading
 
         def answer(event: KeyPressEvent) -> None:
             event.current_buffer.insert_text(event.data)
             event.current_buffer.validate_and_handle()
-            self._deaf_until = time.monotonic() + HABIT
+            self._deaf_until, self._keyed = time.monotonic() + HABIT, True
 
         def of_habit() -> bool:
             waiting = time.monotonic() < self._deaf_until
@@ -135,10 +139,30 @@ class KeyAsker:
         def swallow(_event: KeyPressEvent) -> None:
             self._deaf_until = 0.0
 
+        def listed() -> bool:
+            return bool(self._dialogue.question.choices) and not self._session.default_buffer.text
+
+        def turn(event: KeyPressEvent) -> None:
+            event.current_buffer.insert_text("more")
+            event.current_buffer.validate_and_handle()
+
+        for key in (" ", "pagedown"):
+            keys.add(key, filter=Condition(listed))(turn)
         keys.add("enter", filter=Condition(of_habit), eager=True)(swallow)
         for digit in "123456789":
             keys.add(digit, filter=Condition(one_key))(answer)
         return keys
+
+
+def _forget_typed_ahead(session: PromptSession[str]) -> None:
+    """Drop what was typed after a one-key answer, before the next question stood there: a key that bounced, an Enter."""
+    from prompt_toolkit.input.typeahead import clear_typeahead
+
+    clear_typeahead(session.input)
+    with contextlib.suppress(ImportError, OSError, ValueError):
+        import termios  # not on Windows
+
+        termios.tcflush(sys.stdin.fileno(), termios.TCIFLUSH)
 
 
 def _history(path: Path) -> History:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from .page import Question
 from .words import BY_NAME, WORDS, split
@@ -46,7 +46,10 @@ def _after(word: str, question: Question, knowledge: Knowledge | None) -> list[t
         return [*rows, ("drop", "this surface")]
     if word == "units":
         return [("metric", "mm, m2, litres"), ("us", "inches, square feet")]
-    if word == "whynot" and knowledge is not None:
-        finishes = [(name, entry.name) for name, entry in knowledge.finishes.items()]
-        return finishes + [(name, entry.name) for name, entry in knowledge.removers.items()]
+    if word in ("whynot", "find") and knowledge is not None:
+        tables: list[dict[str, Any]] = [knowledge.finishes, knowledge.removers]
+        tables += [knowledge.tests, knowledge.woods, knowledge.stains] if word == "find" else []
+        return [(name, entry.name) for table in tables for name, entry in table.items()]
+    if word == "result":
+        return [("all", "in full, with reasons"), ("piece", "the whole piece in short")]
     return []

@@ -11,13 +11,15 @@ from msgspec.structs import replace
 
 from ..settings import Settings
 from .book import Book
+from .page import Misread
 
 if TYPE_CHECKING:
+    from ...engine.casebook.store import Casebook
     from ...engine.deciding.nexttest import Worth
     from ...engine.examine import Examination
     from ...engine.knowledge.base import Knowledge
     from ...engine.piece.form import Piece, Surface
-    from ...engine.session.events import AnyEvent
+    from ...engine.session.events import AnyEvent, PieceTold, SurfaceTold
     from ...engine.session.fold import State
     from ...engine.session.store import Session
 
@@ -27,13 +29,14 @@ class Desk(Struct):
 
     folder: where sessions are kept; file: the piece file to write on leaving, if any;
     in_file: the piece that stands in it, as far as we know.
-    remember: writes the settings down.
+    remember: writes the settings down; casebook: where finished pieces are kept.
     """
 
     book: Book
     folder: Path
     settings: Settings
     remember: Callable[[Settings], None]
+    casebook: Callable[[], Casebook]
     file: Path | None = None
     in_file: Piece | None = None
     session: Session | None = None
@@ -59,10 +62,27 @@ class Desk(Struct):
         return self.session.state
 
     def do(self, event: AnyEvent) -> None:
-        """Let one event happen: on the disk first. Raises BadEvent or OSError."""
+        """Let one event happen: on the disk first. Raises BadEvent or OSError, Misread for what no piece file may say."""
+        from ...engine.session.events import PieceTold, SurfaceTold
+
         if self.session is None:
             raise LookupError("there is no piece on the bench yet")
+        if isinstance(event, PieceTold | SurfaceTold):
+            self._refuse_mistakes(event)
         self.session.do(event)
+
+    def _refuse_mistakes(self, event: PieceTold | SurfaceTold) -> None:
+        """Raises Misread for an event after which `assess` would no longer read the piece."""
+        from ...engine.piece.reader import mistakes
+        from ...engine.reading.yamltext import Document
+        from ...engine.session.fold import apply
+
+        nowhere = Document("", None, {})
+        before, after = self.state.piece, apply(self.state, event).piece
+        known = {p.message for p in mistakes(nowhere, before, self.knowledge)}
+        for problem in mistakes(nowhere, after, self.knowledge):
+            if problem.message not in known:
+                raise Misread(f"That cannot be: {problem.message}{f'; {problem.hint}' if problem.hint else ''}.")
 
     def keep(self, settings: Settings) -> None:
         """Remember settings for the next time."""

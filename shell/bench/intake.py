@@ -190,7 +190,7 @@ def _wood(desk: Desk, surface: str | None) -> Question:
     page: Page = [
         Row(f"Which wood{_of(surface)}?", style="bold"),
         Choices(choices, short=True),
-        Row("Enter: not known. Correct a single surface later with: surface", style="dim"),
+        Row("Enter: not known. One surface has another wood: later, with about", style="dim"),
     ]
     return Question("wood", page, take, choices, enter=UNKNOWN, why=[Row(WOOD_WHY)])
 
@@ -267,22 +267,50 @@ def told_room(room: Room) -> str:
 
 
 def told_tools(line: str, tools: list[str], now: list[str] | None) -> list[str] | None:
-    """The tools that a line names: numbers or ids, `not` before what is missing. None is everything. Raises Misread."""
-    words = re.split(r"[\s,]+", line.strip().lower())
-    if words == ["keep"]:
+    """The tools that a line names; None is everything. Raises Misread."""
+    words = line.strip().lower()
+    if words == "keep":
         return now
-    if words == ["all"]:
-        return None
+    return None if words == "all" else told_several(line, tools, tools if now is None else now)
+
+
+def told_several(line: str, names: list[str], now: list[str]) -> list[str]:
+    """What a line names: numbers or ids, or `not` before what is to go of what is there now. Raises Misread."""
+    words = re.split(r"[\s,]+", line.strip().lower())
+    if words in (["keep"], ["none"]):
+        return now if words == ["keep"] else []
     without = words[0] in ("not", "no", "without")
-    named = [_tool(word, tools) for word in (words[1:] if without else words)]
+    named = [_one_of(word, names) for word in (words[1:] if without else words)]
     if not named:
         raise Misread("Which? Type the numbers that stand above.")
-    return [t for t in (now or tools) if t not in named] if without else [t for t in tools if t in named]
+    return [n for n in now if n not in named] if without else [n for n in names if n in named]
 
 
-def _tool(word: str, tools: list[str]) -> str:
-    if word.isascii() and word.isdigit() and 1 <= int(word) <= len(tools):
-        return tools[int(word) - 1]
-    if word in tools:
+def several_question(
+    label: str, ask: str, why: str, texts: dict[str, str], now: list[str], put: Callable[[list[str]], None]
+) -> Question:
+    """Any number of things of a list: those that are there carry a mark."""
+    choices = [Choice(name, f"{text}{' (yes)' if name in now else ''}", text) for name, text in texts.items()]
+    page: Page = [
+        Row(ask, style="bold"),
+        Choices(choices, short=True),
+        Row("Numbers: 1 4. Without some: not 4. Enter: as shown; none: nothing", style="dim"),
+    ]
+
+    def take(line: str) -> None:
+        put(told_several(line, list(texts), now))
+
+    return Question(label, page, take, choices, enter="keep", free=True, why=[Row(why)])
+
+
+def told_words(name: str) -> str:
+    """An id as words."""
+    return name.replace("-", " ")
+
+
+def _one_of(word: str, names: list[str]) -> str:
+    if word.isascii() and word.isdigit() and 1 <= int(word) <= len(names):
+        return names[int(word) - 1]
+    if word in names:
         return word
-    raise Misread(f"There is no tool {word[:30]!r}; type numbers of 1 to {len(tools)}, all, or not and numbers.")
+    raise Misread(f"There is no {word[:30]!r}; type numbers of 1 to {len(names)}, or not and numbers.")

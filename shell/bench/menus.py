@@ -1,4 +1,4 @@
-"""Questions beside the main line: answers, tests, surfaces, corrections, removers tried, stains."""
+"""Questions beside the main line: answers, tests, removers tried, stains."""
 
 from __future__ import annotations
 
@@ -8,23 +8,15 @@ from typing import get_args
 from msgspec.structs import replace
 
 from ...engine.knowledge.base import PATCH_PREFIX
-from ...engine.piece.form import NOT_DONE, Answer, Result, Room, StainSeen, Surface, Tried, told_outcome
-from ...engine.session.events import (
-    StainTold,
-    SurfaceAdded,
-    SurfaceChosen,
-    SurfaceDropped,
-    SurfaceRenamed,
-    SurfaceTold,
-    TriedTold,
-    Withdrawn,
-)
+from ...engine.piece.form import NOT_DONE, Answer, Result, StainSeen, Tried, told_outcome
+from ...engine.session.events import StainTold, TriedTold, Withdrawn
+from ...engine.words import span_told
 from .desk import Desk
-from .measure import millimetres, square_metres
-from .page import Choice, Choices, Misread, Page, Question, Row
+from .measure import minutes
+from .page import Choice, Choices, Page, Question, Row
 
-UNKNOWN = "unknown"
 Show = Callable[[Question], None]
+TRIED_WHY = "What a remover did, and did not do, says what the film is and changes the way off."
 RESULTS = {
     "works": "it took the film off",
     "lifts": "the film wrinkled and lifted",
@@ -41,18 +33,16 @@ def answers_question(desk: Desk, show: Show) -> Question:
         Choice(test, f"{knowledge.test_name(test)}: {_told(desk, test, answer)}") for test, answer in here.tests.items()
     ]
     tries = dict.fromkeys(t.remover for t in here.tried)
-    results = {r: [RESULTS[t.result] for t in here.tried if t.remover == r] for r in tries}
+    results = {r: [_told_try(t) for t in here.tried if t.remover == r] for r in tries}
     rows += [Choice(f"tried/{r}", f"{knowledge.removers[r].name} was tried: {'; '.join(results[r])}") for r in tries]
-    rows += [
-        Choice(f"stain/{s.kind}", f"stain: {knowledge.stains[s.kind].name} {s.where}".rstrip()) for s in here.stains
-    ]
+    rows += [Choice(f"stain/{s.kind}", _told_stain(desk, s)) for s in here.stains]
 
     def take(value: str) -> None:
         kind, _, name = value.partition("/")
         if kind == "tried":
-            show(_result_question(desk, name))
+            show(_result_question(desk, name, show))
         elif kind == "stain":
-            show(stain_question(desk, instead_of=name))
+            show(stain_question(desk, show, instead_of=name))
         elif value:
             desk.picked = value
 
@@ -66,6 +56,16 @@ def answers_question(desk: Desk, show: Show) -> Question:
     return Question("answers", [*page, Choices(rows), Row(tail, style="dim")], take, rows, enter="")
 
 
+def _told_try(tried: Tried) -> str:
+    after = f" after {span_told(tried.minutes, tried.minutes)}" if tried.minutes is not None else ""
+    return RESULTS[tried.result] + after
+
+
+def _told_stain(desk: Desk, stain: StainSeen) -> str:
+    tried = [f"{desk.knowledge.treatments[t].name}{_times(n)}" for t, n in stain.tried.items()]
+    return ", ".join([f"stain: {desk.knowledge.stains[stain.kind].name} {stain.where}".rstrip(), *tried])
+
+
 def _told(desk: Desk, test: str, answer: str | Answer) -> str:
     outcome = told_outcome(answer)
     text = "not done" if outcome == NOT_DONE else desk.knowledge.outcome(test, outcome).sees.rstrip(".")
@@ -77,7 +77,7 @@ def _told(desk: Desk, test: str, answer: str | Answer) -> str:
 
 def tests_question(desk: Desk) -> Question:
     """Every test that could be done now, what each is expected to save, to pick from."""
-    knowledge, proposed = desk.knowledge, {w.test: _saving(w.saves) for w in desk.tests()}
+    knowledge, proposed = desk.knowledge, {w.test: _saving(w.saves, w.safety) for w in desk.tests()}
     others = {t: "     " for t in knowledge.tests if t not in proposed and t not in desk.state.here.tests}
     rows = [
         Choice(test, f"{lead}{knowledge.test_name(test)}", knowledge.test_name(test))
@@ -111,7 +111,9 @@ def named_test(desk: Desk, text: str) -> str | None:
     return None
 
 
-def _saving(minutes: float) -> str:
+def _saving(minutes: float, safety: str) -> str:
+    if safety:
+        return "1st  "
     return f"{minutes:+4.0f} " if abs(minutes) >= 0.5 else "     "
 
 
@@ -120,185 +122,51 @@ def _short(answer: str | Answer) -> str:
     return "left out" if outcome == NOT_DONE else outcome.replace("-", " ")
 
 
-def surface_words(desk: Desk, rest: str, show: Show) -> Page | None:
-    """surface, and what may follow it; what it did, in words. Raises Misread."""
-    verb, _, name = rest.partition(" ")
-    name, here = name.strip()[:200], desk.state.surface
-    meant = _meant(desk, rest)
-    if meant is not None:
-        desk.do(SurfaceChosen(surface=meant))
-    elif verb in ("add", "copy") and name:
-        wood = _shared_wood(desk) if verb == "add" else UNKNOWN
-        desk.do(SurfaceAdded(surface=name, like=here if verb == "copy" else None, wood=wood))
-    elif verb == "rename" and name:
-        old, new = _old_and_new(desk, name)
-        desk.do(SurfaceRenamed(surface=old, to=new))
-    elif verb == "drop":
-        return _drop(desk, _meant(desk, name) or name or here)
-    elif rest:
-        raise Misread(f"There is no surface {rest[:40]!r}. Or: surface add NAME, rename NAME, copy NAME, drop.")
-    else:
-        show(_surfaces(desk))
-        return None
-    desk.picked = None
-    return None
-
-
-def _meant(desk: Desk, text: str) -> str | None:
-    """The surface that a name or a number in the list means."""
-    names = [s.name for s in desk.state.piece.surfaces]
-    if text.isascii() and text.isdigit() and 1 <= int(text) <= len(names):
-        return names[int(text) - 1]
-    return text if text in names else next((n for n in names if n.lower() == text.lower()), None)
-
-
-def _shared_wood(desk: Desk) -> str:
-    """The wood of the piece, if all its surfaces share it."""
-    woods = {s.wood for s in desk.state.piece.surfaces}
-    return woods.pop() if len(woods) == 1 else UNKNOWN
-
-
-def _old_and_new(desk: Desk, text: str) -> tuple[str, str]:
-    """A surface and its new name: OLD NEW, or NEW alone for the surface here."""
-    for at in range(len(text) - 1, 0, -1):
-        old = _meant(desk, text[:at]) if text[at] == " " else None
-        if old is not None:
-            return old, text[at:].strip()
-    return desk.state.surface, text
-
-
-def _drop(desk: Desk, name: str) -> Page:
-    count = next((told_count(s) for s in desk.state.piece.surfaces if s.name == name), 0)
-    desk.do(SurfaceDropped(surface=name))
-    desk.picked = None
-    return [Row(f"Dropped {name} ({count} answer{'s' if count != 1 else ''}); back restores it.", style="dim")]
-
-
-def told_count(surface: Surface) -> int:
-    """How many answers, removers tried and stains were told of a surface."""
-    return len(surface.tests) + len(surface.tried) + len(surface.stains)
-
-
-def _surfaces(desk: Desk) -> Question:
-    here = desk.state.surface
-    rows = []
-    for surface in desk.state.piece.surfaces:
-        count = len(surface.tests)
-        told = f"{count} answer{'s' if count != 1 else ''}"
-        mark = ", here" if surface.name == here else ""
-        rows.append(Choice(surface.name, f"{surface.name} ({surface.wood} wood, {told}{mark})"))
-
-    def take(value: str) -> None:
-        if value != here:
-            desk.do(SurfaceChosen(surface=value))
-            desk.picked = None
-
-    page: Page = [
-        Row("Surfaces of this piece", style="bold"),
-        Choices(rows),
-        Row(
-            "A number goes there. surface add NAME; surface rename NAME, copy NAME or drop for the one here. Or: drop NAME, rename OLD NEW.",
-            style="dim",
-        ),
-    ]
-    return Question("surface", page, take, rows, enter=here)
-
-
-PIECE_FIELDS = ("kind", "made", "region", "style", "place", "have", "room")
-FACE_FIELDS = ("wood", "build", "veneer_mm", "area_m2", "hidden")
-FACE_TOLD = {
-    "wood": "wood",
-    "build": "build",
-    "veneer_mm": "veneer thickness",
-    "area_m2": "area",
-    "hidden": "hidden face",
-}
-
-
-def piece_question(desk: Desk, ask: Callable[[str, str | None], None]) -> Question:
-    """What was told of the piece and of this surface; the line chosen is asked again."""
-    piece, here = desk.state.piece, desk.state.here
-    rows = [Choice(f, f"{f}: {_shown(getattr(piece, f))}", f) for f in PIECE_FIELDS]
-    rows += [Choice(f, f"{here.name}, {FACE_TOLD[f]}: {_shown(getattr(here, f))}", f) for f in FACE_FIELDS]
-
-    def take(value: str) -> None:
-        if value:
-            ask(value, here.name if value in FACE_FIELDS else None)
-
-    page: Page = [
-        Row(f"{piece.piece}: what was told", style="bold"),
-        Choices(rows, short=True),
-        Row("A number corrects it. Enter goes on.", style="dim"),
-    ]
-    return Question("correct", page, take, rows, enter="")
-
-
-def _shown(value: object) -> str:
-    if value is None:
-        return "not told"
-    if isinstance(value, bool):
-        return "yes" if value else "no"
-    if isinstance(value, Room):
-        from .intake import told_room
-
-        return told_room(value)
-    if isinstance(value, list):
-        return f"{len(value)} things"
-    return str(value)
-
-
-def measure_question(desk: Desk, field: str, surface: str) -> Question:
-    """Veneer thickness, area, or whether a face is hidden."""
-    if field == "hidden":
-        rows = [Choice("no", "a face that shows"), Choice("yes", "a hidden face")]
-
-        def hide(value: str) -> None:
-            desk.do(SurfaceTold(surface=surface, field="hidden", value=value == "yes"))
-
-        return Question("hidden", [Row("Does this face show?", style="bold"), Choices(rows)], hide, rows, enter="no")
-    read, ask = (
-        (millimetres, "How thick is the veneer?") if field == "veneer_mm" else (square_metres, "How large is it?")
-    )
-    units = desk.settings.units
-    form = {"veneer_mm": {"metric": "0.6 mm", "us": "1/32 in"}, "area_m2": {"metric": "0.8 m2", "us": "9 sq ft"}}[
-        field
-    ][units]
-
-    def take(line: str) -> None:
-        desk.do(SurfaceTold(surface=surface, field=field, value=read(line, units)))  # type: ignore[arg-type]
-
-    page: Page = [Row(ask, style="bold"), Row(f"Such as: {form}. Enter: not measured", style="dim")]
-    return Question(FACE_TOLD[field], page, take, enter="unknown", free=True)
-
-
 def tried_question(desk: Desk, show: Show) -> Question:
     """A remover that was tried on this surface, then what it did."""
     removers = desk.knowledge.removers
     rows = [Choice(name, entry.name, entry.name) for name, entry in sorted(removers.items())]
 
     def take(value: str) -> None:
-        show(_result_question(desk, value))
+        show(_result_question(desk, value, show))
 
     return Question(
         "tried", [Row("Which remover was tried here?", style="bold"), Choices(rows, short=True)], take, rows
     )
 
 
-def _result_question(desk: Desk, remover: str) -> Question:
+def _result_question(desk: Desk, remover: str, show: Show) -> Question:
+    """What a remover did; kept at once, then asked how long it was left on."""
     rows = [Choice(name, RESULTS[name]) for name in get_args(Result)]
-
     name = desk.knowledge.removers[remover].name
 
-    def take(value: str) -> Page:
-        desk.do(TriedTold(surface=desk.state.surface, tried=Tried(remover=remover, result=value)))  # type: ignore[arg-type]
-        return _kept(desk, f"{name}: {RESULTS[value]}")
+    def take(value: str) -> None:
+        tried = Tried(remover=remover, result=value)  # type: ignore[arg-type]
+        desk.do(TriedTold(surface=desk.state.surface, tried=tried))
+        show(_minutes_question(desk, tried))
 
-    return Question(
-        "result",
-        [Row(f"What did {name} do, left on as long as it should be?", style="bold"), Choices(rows)],
-        take,
-        rows,
-    )
+    page: Page = [Row(f"What did {name} do?", style="bold"), Choices(rows)]
+    return Question("result", page, take, rows, why=[Row(TRIED_WHY)])
+
+
+def _minutes_question(desk: Desk, tried: Tried) -> Question:
+    entry = desk.knowledge.removers[tried.remover]
+    told = f"{entry.name}: {RESULTS[tried.result]}"
+
+    def take(line: str) -> Page:
+        left_on = minutes(line)
+        if left_on is None:
+            return _kept(desk, told)
+        desk.do(TriedTold(surface=desk.state.surface, tried=replace(tried, minutes=left_on)))
+        return _kept(desk, f"{told} after {span_told(left_on, left_on)}")
+
+    low, high = entry.work.dwell_minutes
+    page: Page = [
+        Row(f"Noted: {told}.", style="dim"),
+        Row("How long was it left on, in minutes? A try cut short says less.", style="bold"),
+        Row(f"Such as: 30, or 2 h. Enter: as long as it should be ({span_told(low, high)})", style="dim"),
+    ]
+    return Question("minutes", page, take, enter="unknown", free=True, why=[Row(TRIED_WHY)])
 
 
 def _kept(desk: Desk, told: str) -> Page:
@@ -306,17 +174,49 @@ def _kept(desk: Desk, told: str) -> Page:
     return [Row(f"Noted on {desk.state.surface}: {told}. To change it: list", style="dim", spare=2)]
 
 
-def stain_question(desk: Desk, instead_of: str | None = None) -> Question:
-    """A stain on this surface, or what a stain is instead of what it was taken for."""
+def stain_question(desk: Desk, show: Show, instead_of: str | None = None) -> Question:
+    """A stain on this surface, or what a stain is instead of what it was taken for; then what was tried on it."""
     stains = desk.knowledge.stains
     rows = [Choice(name, f"{entry.name}: {entry.know_by}", entry.name) for name, entry in sorted(stains.items())]
 
-    def take(value: str) -> Page:
+    def take(value: str) -> None:
         here = desk.state.here
-        before = next((s for s in here.stains if s.kind == instead_of), StainSeen(kind=value))
-        desk.do(StainTold(surface=here.name, stain=replace(before, kind=value)))
+        before = next((s for s in here.stains if s.kind == instead_of), None)
+        stain = before or next((s for s in here.stains if s.kind == value), StainSeen(kind=value))
+        desk.do(StainTold(surface=here.name, stain=replace(stain, kind=value)))
         if instead_of not in (None, value):
             desk.do(Withdrawn(surface=here.name, test=f"stain/{instead_of}"))
-        return _kept(desk, f"stain, {stains[value].name}")
+        show(_treated_question(desk, value, show))
 
-    return Question("stain", [Row("Which stain?", style="bold"), Choices(rows)], take, rows)
+    page: Page = [Row("Which stain?", style="bold"), Choices(rows)]
+    return Question("stain", page, take, rows, why=[Row("The way to take a stain out depends on what it is.")])
+
+
+def _treated_question(desk: Desk, kind: str, show: Show) -> Question:
+    """What was tried on a stain already; each choice counts one try more."""
+    knowledge = desk.knowledge
+    name = knowledge.stains[kind].name
+    seen = next(s for s in desk.state.here.stains if s.kind == kind)
+    ladder = [*dict.fromkeys([*(step.treatment for step in knowledge.stains[kind].ladder), *seen.tried])]
+    rows = [Choice(t, f"{knowledge.treatments[t].name}{_times(seen.tried.get(t, 0))}", t) for t in ladder]
+
+    def take(value: str) -> Page | None:
+        if not value:
+            told = [f"{knowledge.treatments[t].name}{_times(n)}" for t, n in seen.tried.items()]
+            return _kept(desk, f"stain, {name}" + (f", tried: {', '.join(told)}" if told else ""))
+        tried = {**seen.tried, value: seen.tried.get(value, 0) + 1}
+        desk.do(StainTold(surface=desk.state.surface, stain=replace(seen, tried=tried)))
+        show(_treated_question(desk, kind, show))
+        return None
+
+    page: Page = [
+        Row(f"Noted: {name}. Was anything tried on it already?", style="bold"),
+        Choices(rows),
+        Row("A number counts one try of it. Enter: nothing else", style="dim"),
+    ]
+    why: Page = [Row("What failed so often is not proposed again, and the next treatment comes first.")]
+    return Question("treated", page, take, rows, enter="", why=why)
+
+
+def _times(count: int) -> str:
+    return "" if not count else f" (tried {'once' if count == 1 else f'{count} times'})"

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from msgspec import Struct, field
 
 if TYPE_CHECKING:
-    from ...engine.assessment import SurfaceReport
+    from ...engine.assessment import Assessment, SurfaceReport
     from ...engine.explain import Because
 
 
@@ -54,14 +54,26 @@ class Choice(Struct, frozen=True):
 
 
 class Choices(Struct, frozen=True):
-    """The numbered answers of a question; `short` ones may stand side by side."""
+    """The numbered answers of a question; `short` ones may stand side by side.
+
+    first: the number of the first, where only a part of them is shown; whole: long ones are never cut.
+    """
 
     rows: Sequence[Choice]
     short: bool = False
+    first: int = 1
+    whole: bool = False
 
 
-Item = "Row | Caution | Ranked | Choices | Because | SurfaceReport"
-Page = list["Row | Caution | Ranked | Choices | Because | SurfaceReport"]
+class BookPage(Struct, frozen=True):
+    """A page of the knowledge base: kind, id, entry."""
+
+    kind: str
+    name: str
+    entry: object
+
+
+Page = list["Row | Caution | Ranked | Choices | Because | SurfaceReport | Assessment | BookPage"]
 
 
 class Misread(Exception):

@@ -7,10 +7,12 @@ from typing import TYPE_CHECKING
 from msgspec.structs import replace
 
 from ...engine.problems import nearest
+from ...engine.words import likely, listed, percent
 from .desk import Desk
-from .page import Misread, Page, Question, Ranked, Row, chosen
+from .page import BookPage, Caution, Misread, Page, Question, Ranked, Row, chosen
 
 STRONGEST = 3  # answers that `how` tells before it is asked for all
+STAYS = {"keep": "The film stays", "seal": "It is bare: seal it", "bare": "It is bare", "leave": "Leave it as it is"}
 
 if TYPE_CHECKING:
     from ...engine.assessment import SurfaceReport
@@ -39,39 +41,34 @@ def how_briefly(desk: Desk) -> Page:
     return [*page, Row(f"{left} more lines and the sources: how all" if left else "Sources: how all", style="dim")]
 
 
-def why_not(desk: Desk, name: str) -> Page:
-    """Why (not) a finish or a remover. Raises Misread for anything else."""
+def why_not(desk: Desk, kind: str, name: str) -> Page:
+    """Why (not) a finish or a remover."""
     from ...engine.explain import why_finish, why_remover
 
-    knowledge, done = desk.knowledge, desk.examined()
-    name = _id(name, desk)
-    if name in knowledge.finishes:
-        return [why_finish(done, name, knowledge)]
-    if name in knowledge.removers:
-        return [why_remover(done, name, desk.state.piece.place, knowledge)]
-    names = {*knowledge.finishes, *knowledge.removers}
-    raise Misread(
-        f"whynot needs a finish or a remover: {nearest(name, names)}"
-        if name
-        else "Type: whynot and a finish or a remover."
-    )
+    if kind == "finish":
+        return [why_finish(desk.examined(), name, desk.knowledge)]
+    return [why_remover(desk.examined(), name, desk.state.piece.place, desk.knowledge)]
 
 
-def _id(text: str, desk: Desk) -> str:
-    """The id meant: as typed, with spaces for hyphens, or by its name."""
-    low = text.strip().lower()
-    for entries in (desk.knowledge.finishes, desk.knowledge.removers):
-        for name, entry in entries.items():
-            if low in (name, name.replace("-", " "), entry.name.lower()):
-                return name
-    return low.replace(" ", "-")
+def meant_pages(desk: Desk, name: str, word: str, kinds: tuple[str, ...]) -> list[BookPage]:
+    """The pages of the book that a name may mean, of these kinds or all. Raises Misread for none: what is near."""
+    from ..tell.lookup import by_kind, meant
+
+    what = " or a ".join(kinds) or "finish, test, remover, wood or stain"
+    if not name:
+        raise Misread(f"Type: {word} and the name of a {what}.")
+    found = meant(name, desk.knowledge, kinds)
+    if not found:
+        pages = {kind: rows for kind, rows in by_kind(desk.knowledge).items() if not kinds or kind in kinds}
+        near = nearest(name, {name for rows in pages.values() for name in rows})
+        raise Misread(f"There is no {what} {name[:40]!r}: {near}.")
+    return [BookPage(*row) for row in found]
 
 
 def what_if(desk: Desk, question: Question, line: str) -> Page:
     """What an answer to the test that is asked would change; nothing is kept. Raises Misread."""
     from ...engine.report import verdict_why
     from ...engine.standing import moves
-    from ...engine.words import likely
 
     test = question.test
     if test is None:
@@ -88,15 +85,42 @@ def what_if(desk: Desk, question: Question, line: str) -> Page:
     return [*page, Row(verdict_why(done, knowledge), indent=2), Row("Nothing was answered.", style="dim", indent=2)]
 
 
-def result(desk: Desk) -> Page:
-    """All that `assess` would say of this surface."""
-    return [report_of(desk)]
-
-
-def report_of(desk: Desk) -> SurfaceReport:
-    """The report on this surface within its piece, as `assess` gives it."""
+def result(desk: Desk, rest: str) -> Page:
+    """What `assess` says of this surface in short; with `all` in full; with `piece` the whole piece in short."""
     from ...engine import assess
 
-    state = desk.state
-    answer = assess(state.piece, desk.knowledge, examiner=desk.book.get())
-    return next(s for s in answer.surfaces if s.name == state.surface)
+    answer = assess(desk.state.piece, desk.knowledge, examiner=desk.book.get())
+    if rest == "piece":
+        return [answer]
+    report = next(s for s in answer.surfaces if s.name == desk.state.surface)
+    return [report] if rest == "all" else in_short(report)
+
+
+def in_short(report: SurfaceReport) -> Page:
+    """What it is, what takes it off, what must stay away, what goes on: a line each."""
+    from ..tell.figures import after_id, first_sentence
+
+    top = report.ranking[0]
+    first = f"{report.name}: {top.name}, {percent(top.p)}, {likely(top.p)}. {_off(report)}"
+    page: Page = [Row(first, style="bold")]
+    page.append(Row(report.verdict_why, indent=2))
+    page += [Row(layer.text, mark=layer.where) for layer in report.layers]
+    page += [
+        Caution(first_sentence(after_id(caution))) for caution in (report.routes[0].cautions if report.routes else [])
+    ]
+    vetoed = [r.name for r in report.removers if r.vetoed_by]
+    page += [Row(f"{listed(vetoed)}.", mark="never here:")] if vetoed else []
+    page += [Row(f"{stain.name}: {stain.told}", mark="stain:") for stain in report.stains]
+    page += [Row(f"{coat.name}: {coat.told}", mark="next coat:") for coat in report.recoat if coat.chosen]
+    page += [Row(first_sentence(after_id(flag)), mark="!") for flag in report.flags]
+    return [*page, Row("In full, with reasons: result all. The whole piece: result piece.", style="dim")]
+
+
+def _off(report: SurfaceReport) -> str:
+    """The way off in a few words."""
+    if report.handling != "strip":
+        return f"{STAYS.get(report.handling, 'It stays on')}."
+    if not report.routes:
+        return "Nothing in the book may take it off here."
+    best = report.routes[0]
+    return f"Off with {best.name}: about {best.expected_hours:.1f} h, harm {percent(best.harm)}."

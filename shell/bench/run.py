@@ -11,6 +11,7 @@ from .book import Book
 from .desk import Desk
 from .dialogue import Dialogue
 from .page import Choice, Choices, Misread, Page, Question, Row
+from .shower import Shower
 
 if TYPE_CHECKING:
     from ...engine.examine import Examiner
@@ -30,6 +31,7 @@ def run_bench(app: App, file: Path | None) -> None:
         folder=app.places.sessions,
         settings=app.settings,
         remember=app.remember,
+        casebook=lambda: app.casebook,
     )
     if file is not None:
         desk.file = file.absolute()
@@ -44,71 +46,42 @@ def run_bench(app: App, file: Path | None) -> None:
 def _fetched(app: App) -> Examiner:
     """Knowledge, rule network, and the modules that the next questions need."""
     from ...engine.session import store  # noqa: F401
-    from . import menus, reasons, testing, view  # noqa: F401
+    from . import actions, ending, fields, menus, reasons, testing, view  # noqa: F401
 
     return app.examiner
 
 
 def _loop(dialogue: Dialogue, app: App) -> None:
     fancy = app.interactive() and not app.plain
-    show = _shower(dialogue, app, fancy)
-    show([], question=True)
+    shower = Shower(dialogue, app, fancy)
+    shower.show([], question=True)
     from .ask import asker
 
     asks = asker(dialogue, fancy, app.places.history, dialogue.desk.book.start)
     while not dialogue.over:
         try:
-            page = dialogue.reply(asks.line(_label(dialogue, fancy)))
-            show(page, question=dialogue.redraw and not dialogue.over)
+            line = asks.line(_label(dialogue, fancy, shower.unread))
+            if shower.unread and line.strip().lower() in ("", "more", "m"):
+                shower.go_on()
+                continue
+            page = dialogue.reply(line)
+            shower.show(page, question=dialogue.redraw and not dialogue.over)
             if dialogue.timer:
                 asks.count(dialogue.timer)
         except KeyboardInterrupt:
-            show(dialogue.cancel(), question=True)
+            shower.show(dialogue.cancel(), question=True)
         except EOFError:
-            show(dialogue.leave(), question=False)
+            shower.show(dialogue.leave(), question=False)
 
 
-def _label(dialogue: Dialogue, fancy: bool) -> str:
+def _label(dialogue: Dialogue, fancy: bool, unread: bool) -> str:
+    if dialogue.reading and fancy:
+        return "Enter: more>" if unread else "Enter: the question>"
     question = dialogue.question
     count = len(question.choices)
     numbers = f" 1-{count}" if count and not question.free else ""
     unsure = " (not sure)" if dialogue.desk.unsure else ""
     return f"{question.label[:24]}{numbers}{unsure}{'' if fancy else ', or help'}>"
-
-
-def _shower(dialogue: Dialogue, app: App, fancy: bool) -> Callable[..., None]:
-    """Shows a page and then, if wanted, the question; on a terminal a question has the screen to itself."""
-    first = True
-
-    def show(page: Page, question: bool) -> None:
-        nonlocal first
-        whole = [*page, *dialogue.question.page] if question else page
-        if first and all(isinstance(item, Row | Choices) for item in whole) and not dialogue.desk.book.ready:
-            first = False
-            _show_early(whole)
-            return
-        from .view import draw
-
-        screen, desk = app.screen, dialogue.desk
-        if question and fancy:
-            screen.console.clear()
-        draw(
-            whole, screen, desk.knowledge if desk.begun else None, screen.console.height if question and fancy else None
-        )
-
-    return show
-
-
-def _show_early(page: Page) -> None:
-    """The first question, without waiting for what draws the later ones."""
-    from ..tell.safe import safe
-
-    for item in page:
-        if isinstance(item, Row):
-            print(safe(item.text))
-        elif isinstance(item, Choices):
-            for number, choice in enumerate(item.rows, 1):
-                print(f" {number:>2} {safe(choice.text)}")
 
 
 def first_question(desk: Desk) -> Callable[[], Question]:

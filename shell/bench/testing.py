@@ -5,7 +5,9 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import TYPE_CHECKING
 
-from ...engine.words import listed
+from ...engine.knowledge.base import PATCH_PREFIX
+from ...engine.session.fold import answered
+from ...engine.words import listed, percent
 from .desk import Desk
 from .page import LAST, Caution, Choice, Choices, Page, Question, Ranked, Row
 
@@ -79,7 +81,10 @@ def standing(desk: Desk, done: Examination) -> Page:
         name = knowledge.finishes[move.finish].name
         page.append(Ranked(name, move.p, move.change, likely(move.p), spare=(1, 3, 5)[index]))
     up, down = rose_and_fell(rows)
-    if last is not None and (up or down):
+    tried = _tried(done, last)
+    if tried:
+        page.append(Row(tried, mark="moved:"))
+    elif last is not None and (up or down):
         parts = [
             f"{word} {knowledge.finishes[m.finish].name} {m.change * 100:+.0f}"
             for word, m in (("up", up), ("down", down))
@@ -90,6 +95,13 @@ def standing(desk: Desk, done: Examination) -> Page:
     page.append(Row(f"{low:.0%} to {high:.0%}, {certainty(low, high)}.", mark="range:", spare=6))
     page.append(Row(between(done, knowledge), mark="open:", spare=7))
     return page + _warnings(desk, done)
+
+
+def _tried(done: Examination, last: str | None) -> str:
+    """What the try of a remover changed in belief and in the way off, if that was told last."""
+    remover = (last or "").removeprefix("tried/").removeprefix(PATCH_PREFIX)
+    told = [change.text for change in done.changes if change.remover == remover] if last else []
+    return told[-1] if told else ""
 
 
 def _named(desk: Desk, evidence: str) -> str:
@@ -105,7 +117,7 @@ def _title(desk: Desk) -> str:
     names = [s.name for s in piece.surfaces]
     here = f"{piece.piece[:40]}: {desk.state.surface[:40].upper()}"
     count = f"surface {names.index(desk.state.surface) + 1} of {len(names)}, " if len(names) > 1 else ""
-    answers = sum(1 for t in desk.state.here.tests if t)
+    answers = answered(desk.state.here)
     return f"{here}   ({count}{answers} answer{'s' if answers != 1 else ''})"
 
 
@@ -162,6 +174,8 @@ def _others(desk: Desk, test: str) -> Page:
 
 
 def _saving(worth: Worth) -> str:
+    if worth.safety:
+        return " (first, for safety)"
     return f" (saves {worth.saves:.0f})" if worth.saves >= 0.5 else ""
 
 
@@ -189,7 +203,7 @@ def stop_question(desk: Desk, done: Examination, menu: Callable[[str], Page | No
         told = told_route(route, knowledge)
         page.append(
             Row(
-                f"{knowledge.removers[route.remover].name}, about {told.expected_hours:.1f} h of work, harm {told.harm:.0%}. {told.steps[0]}",
+                f"{knowledge.removers[route.remover].name}, about {told.expected_hours:.1f} h of work, harm {percent(told.harm)}. {told.steps[0]}",
                 mark="way off:",
             )
         )
@@ -208,11 +222,13 @@ def _after_stop(desk: Desk) -> list[Choice]:
     if unsettled is not None:
         rows.append(Choice(f"surface {unsettled}", f"go to the next surface: {unsettled}", "next"))
     rows += [
-        Choice("result", "all of it: what takes it off, what does not, and how"),
+        Choice("result", "the result: what takes it off, what must stay away, what goes on"),
+        Choice("about", "tell more about this surface: size, inlay, repairs, plan, stains"),
         Choice("tests", "test anyway: pick a test"),
-        Choice("leave", "keep everything and leave"),
     ]
-    return rows
+    if unsettled is None:
+        rows.append(Choice("done", "the work is over: what was really there, for the casebook"))
+    return [*rows, Choice("leave", "keep everything and leave")]
 
 
 def next_open(desk: Desk) -> str | None:

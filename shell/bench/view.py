@@ -7,31 +7,37 @@ import textwrap
 from collections.abc import Callable
 from itertools import zip_longest
 
+import msgspec
 from rich.text import Text
 
-from ...engine.assessment import SurfaceReport
+from ...engine.assessment import Assessment, SurfaceReport
 from ...engine.explain import Because
 from ...engine.knowledge.base import Knowledge
 from ..tell.safe import safe
 from ..tell.screen import Screen
-from .page import LAST, Caution, Choices, Page, Ranked, Row
+from .page import LAST, BookPage, Caution, Choice, Choices, Page, Ranked, Row
 
 PROMPT_LINES = 2
 LEAST_HEIGHT = 12
 CELLS = 12
-REST = " [...]"  # the word `cautions`, which the hints name, shows the rest
+REST = " .."  # the word `cautions`, which the hints name, shows the rest
 WIDE = 72  # columns from which on a chance stands in words too
+FEW = 9  # choices that are never shown in parts: they are answered by one key
 MANY = 12  # choices from which on long ones are cut rather than given a line each
 GAP = 3  # columns between two columns of choices
+LEAST_PART = 4  # lines of choices that a part of a long list has at least
 Bar = Callable[[float, int], str]
 Line = tuple[str, str]  # text, style
 
 
-def draw(page: Page, screen: Screen, knowledge: Knowledge | None = None, height: int | None = None) -> None:
-    """Show a page; with a height, what can be spared is left out until it fits."""
+def draw(
+    page: Page, screen: Screen, knowledge: Knowledge | None = None, height: int | None = None, part: int = 0
+) -> None:
+    """Show a page; with a height, what can be spared is left out until it fits, and of a long list one part is shown."""
     lines: list[Line] = []
-    for item in fitted(page, screen.width, height):
-        if isinstance(item, Because | SurfaceReport):
+    shown = parts(page, screen.width, height)
+    for item in shown[part % len(shown)]:
+        if isinstance(item, Because | SurfaceReport | Assessment | BookPage):
             _print(lines, screen)
             lines = []
             _tell(item, screen, knowledge)
@@ -42,13 +48,22 @@ def draw(page: Page, screen: Screen, knowledge: Knowledge | None = None, height:
     _print(lines, screen)
 
 
-def _tell(item: Because | SurfaceReport, screen: Screen, knowledge: Knowledge | None) -> None:
+def _tell(item: Because | SurfaceReport | Assessment | BookPage, screen: Screen, knowledge: Knowledge | None) -> None:
     """What other commands tell too, told the same way."""
     if isinstance(item, SurfaceReport):
         from ..tell.assessment import tell_surface
 
         tell_surface(item, screen)
-    elif knowledge is not None:
+    elif isinstance(item, Assessment):
+        from ..tell.brief import tell_glance, tell_rest
+
+        tell_glance(item, screen)
+        tell_rest(item, screen)
+    elif knowledge is not None and isinstance(item, BookPage):
+        from ..tell.page import tell_page
+
+        tell_page(item.kind, item.name, item.entry, knowledge, screen)
+    elif knowledge is not None and isinstance(item, Because):
         from ..tell.because import tell_because
 
         tell_because(item, knowledge, screen)
@@ -69,6 +84,47 @@ def fitted(page: Page, width: int, height: int | None) -> Page:
             break
         page = cut(page)
     return page
+
+
+def parts(page: Page, width: int, height: int | None) -> list[Page]:
+    """The page as it fits a screen: whole, or in parts if a long list of choices cannot stand on it."""
+    roomy = [msgspec.structs.replace(i, whole=True) if isinstance(i, Choices) and i.short else i for i in page]
+    if height is not None and lines_of(roomy, width) <= height - PROMPT_LINES:
+        return [roomy]
+    page = fitted(page, width, height)
+    index = next((i for i, item in enumerate(page) if isinstance(item, Choices)), None)
+    if height is None or index is None or lines_of(page, width) <= height - PROMPT_LINES:
+        return [page]
+    choices = page[index]
+    if not isinstance(choices, Choices) or len(choices.rows) <= FEW:
+        return [page]
+    room = max(LEAST_PART, height - PROMPT_LINES - 1 - lines_of([*page[:index], *page[index + 1 :]], width))
+    found = []
+    for first, rows in _cut(choices, width, room):
+        told = Row(
+            f"{first} to {first + len(rows) - 1} of {len(choices.rows)}; the others: more, or space", style="bold"
+        )
+        part = Choices(rows, choices.short, first, whole=True)
+        found.append([*page[:index], part, told, *page[index + 1 :]])
+    return found
+
+
+def _cut(choices: Choices, width: int, room: int) -> list[tuple[int, list[Choice]]]:
+    """The rows in parts of at most `room` lines: the number of the first of each, and its rows."""
+    found: list[tuple[int, list[Choice]]] = []
+    rest, first = list(choices.rows), 1
+    while rest:
+        count = next(
+            (
+                n
+                for n in range(len(rest), 1, -1)
+                if lines_of([Choices(rest[:n], choices.short, first, True)], width) <= room
+            ),
+            1,
+        )
+        found.append((first, rest[:count]))
+        rest, first = rest[count:], first + count
+    return found
 
 
 def _without(level: int) -> Callable[[Page], Page]:
@@ -123,7 +179,7 @@ def lines_for(item: object, width: int, bar: Bar) -> list[Line]:
         case Choices(short=True):
             return [(f"  {line}", "") for line in _table(item, width - 2)]
         case Choices():
-            numbered = enumerate(item.rows, 1)
+            numbered = enumerate(item.rows, item.first)
             return [line for n, choice in numbered for line in _hung(f"{n:>2}", choice.text, width, "", 2)]
     return [("", "")]
 
@@ -153,9 +209,9 @@ def _clipped(text: str, width: int) -> str:
 
 def _table(choices: Choices, width: int) -> list[str]:
     """Numbered choices side by side in as many columns as fit, numbers running down."""
-    cells = [f"{number:>2} {safe(choice.text)}" for number, choice in enumerate(choices.rows, 1)]
-    if len(cells) > MANY:
-        cells = [_clipped(cell, width // 2 - GAP) for cell in cells]
+    cells = [f"{number:>2} {safe(choice.text)}" for number, choice in enumerate(choices.rows, choices.first)]
+    most = width // 2 - GAP if len(cells) > MANY and not choices.whole else width
+    cells = [_clipped(cell, most) for cell in cells]
     for depth in range(1, len(cells) + 1):
         columns = [cells[start : start + depth] for start in range(0, len(cells), depth)]
         widths = [max(map(len, column)) + GAP for column in columns]

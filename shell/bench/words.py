@@ -21,32 +21,41 @@ WORDS = (
     Word("whatif", ("if",), "NUMBER", "What an answer would change, without giving it."),
     Word("back", ("undo", "b"), "", "Take the last answer back."),
     Word("list", ("answers", "l"), "", "The answers on this surface; pick one to change it."),
-    Word("note", (), "TEXT", "A note on the last answer here, or on the surface."),
-    Word("unsure", ("u",), "NUMBER", "Give an answer that you are not sure of."),
-    Word("sure", (), "NUMBER", "Give an answer that you are sure of."),
     Word("skip", ("s",), "", "Leave this test out; it stays in the list of tests."),
     Word("cannot", (), "", "This test could not be done."),
+    Word("unsure", ("u",), "NUMBER", "Give an answer that you are not sure of."),
     Word("tests", ("t",), "", "All tests; pick any."),
-    Word("time", (), "MINUTES", "Count the time of this test down; Enter leaves early."),
+    Word("more", ("m",), "", "The next part of a long list; the space bar does it too."),
     Word("cautions", (), "", "The cautions of this test or route in full."),
+    Word("result", ("route",), "all or piece", "What is on it and what takes it off; in full; the whole piece."),
+    Word("about", ("a",), "SURFACE", "More about a surface: size, inlay, repairs, plan, stains."),
+    Word("note", (), "TEXT", "A note on the last answer here, or on the surface."),
+    Word("sure", (), "NUMBER", "Give an answer that you are sure of."),
+    Word("time", (), "MINUTES", "Count the time of this test down; Enter leaves early."),
     Word("surface", (), "NUMBER, add, rename, copy or drop NAME", "Go to a surface, or change the list of them."),
     Word("drop", (), "SURFACE", "Drop a surface and its answers."),
     Word("rename", (), "SURFACE NEW-NAME", "Give a surface another name."),
-    Word("piece", (), "", "Correct what was told of the piece and its surfaces."),
+    Word("piece", (), "", "Correct what was told of the piece, the room and the work."),
     Word("have", (), "", "What you have at hand."),
     Word("tried", (), "", "Tell what a remover did that was tried here."),
     Word("stain", (), "", "Tell of a stain on this surface."),
-    Word("result", ("route",), "", "What is on it, what takes it off, and how."),
+    Word("find", ("show",), "NAME", "The page of a finish, test, remover, wood or stain."),
     Word("units", (), "metric or us", "Units for what is shown and typed."),
     Word("save", (), "FILE", "Write a piece file, which `oldcoat assess` reads."),
+    Word("done", (), "", "The work is over: what was really there and what took it off, for the casebook."),
     Word("help", ("h", "?"), "", "These words."),
     Word("leave", ("quit", "exit", "q"), "", "Keep everything and leave."),
 )
 
 BY_NAME = {name: word for word in WORDS for name in (word.name, *word.short)}
+IN_TWO = {"why not": "whynot", "what if": "whatif"}  # words that people write in two
 
 
 def split(line: str) -> tuple[Word | None, str]:
     """The word that a line begins with, and the rest; no word if it begins with something else."""
+    parts = line.strip().split(maxsplit=2)
+    for apart, whole in IN_TWO.items():
+        if " ".join(parts[:2]).lower() == apart:
+            return BY_NAME[whole], "".join(parts[2:])
     head, _, rest = line.strip().partition(" ")
     return BY_NAME.get(head.lower()), rest.strip()

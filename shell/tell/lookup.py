@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from difflib import get_close_matches
 from typing import Any
 
@@ -32,26 +33,38 @@ def by_kind(knowledge: Knowledge) -> dict[str, dict[str, Any]]:
 
 
 def find(told: str, knowledge: Knowledge) -> tuple[str, str, Any] | None:
-    """(kind, id, entry) of what a person means by `told`, or None.
+    """(kind, id, entry) of what a person means by `told`; None if nothing, or more than one thing, goes by that name."""
+    found = meant(told, knowledge)
+    return found[0] if len(found) == 1 else None
 
-    The id counts before the name, and the name before a phrase in the description,
-    which has to stand in one entry of its kind only, as `French polish` does.
+
+def meant(told: str, knowledge: Knowledge, kinds: Sequence[str] = ()) -> list[tuple[str, str, Any]]:
+    """(kind, id, entry) of everything that a person may mean by `told`, of these kinds or all.
+
+    The id counts before the name, that before a common name of the vocabulary, and all of
+    them before a phrase in a name or a description, as `French polish` is.
     """
-    kinds = by_kind(knowledge)
-    for kind, rows in kinds.items():
-        if told in rows:
-            return kind, told, rows[told]
+    pages = {kind: rows for kind, rows in by_kind(knowledge).items() if not kinds or kind in kinds}
     wanted = _folded(told)
-    for kind, rows in kinds.items():
-        for name, entry in rows.items():
-            if wanted in (_folded(name), _folded(getattr(entry, "name", ""))):
-                return kind, name, entry
+    same = [(k, n, e) for k, rows in pages.items() for n, e in rows.items() if told == n]
+    same = same or [
+        (k, n, e)
+        for k, rows in pages.items()
+        for n, e in rows.items()
+        if wanted in (_folded(n), _folded(getattr(e, "name", "")))
+    ]
+    if same:
+        return same[:1]
+    common = next((m.means for name, m in knowledge.vocabulary.names.items() if _folded(name) == wanted), [])
+    named = [next(((k, n, rows[n]) for k, rows in pages.items() if n in rows), None) for n in common]
+    if any(named):
+        return [row for row in named if row is not None]
     for field in ("name", "about"):
-        for kind in ASKED_FIRST:
-            found = [row for row in kinds[kind].items() if _holds(getattr(row[1], field, ""), wanted)]
-            if len(found) == 1:
-                return kind, *found[0]
-    return None
+        for kind in (kind for kind in ASKED_FIRST if kind in pages):
+            held = [(kind, n, e) for n, e in pages[kind].items() if _holds(getattr(e, field, ""), wanted)]
+            if held:
+                return held
+    return []
 
 
 def nearest_entries(told: str, knowledge: Knowledge) -> str:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from oldcoat.engine import Examiner
+from oldcoat.engine.casebook.store import Casebook
 from oldcoat.engine.session.fold import State
 from oldcoat.shell.bench.book import Book
 from oldcoat.shell.bench.desk import Desk
@@ -37,6 +38,7 @@ class Bench:
             folder=folder,
             settings=over or Settings(),
             remember=self.settings.append,
+            casebook=lambda: Casebook(folder.parent / "cases"),
         )
         self.dialogue = Dialogue(self.desk, first_question(self.desk))
 

@@ -22,7 +22,10 @@ from oldcoat.shell.bench.words import WORDS
 Make = Callable[[], Bench]
 
 
-MOVES = ("leave", "back", "skip", "cannot", "have", "tests", "list", "surface", "piece", "tried", "stain")
+MOVES = (
+    *("leave", "back", "skip", "cannot", "have", "tests", "list", "surface", "piece", "tried", "stain"),
+    *("about", "done", "more"),
+)
 
 
 def pick(bench: Bench, test: str) -> None:
@@ -174,7 +177,7 @@ def test_what_if_changes_nothing(working: Bench) -> None:
 def test_every_word_works_at_every_prompt(make: Make, examiner: Examiner) -> None:
     """At each question of a whole examination each word answers with something, and why and help always do."""
     bench = make()
-    at = ["", *INTAKE, "tests", "alcohol-drop", "3", "list", "", "piece", "wood", "oak", "surface", "2"]
+    at = ["", *INTAKE, "tests", "alcohol-drop", "3", "list", "", "about", "wood", "oak", "surface", "2"]
     for line in at:
         if line:
             bench.say(line)
@@ -223,9 +226,9 @@ def test_surfaces_are_added_renamed_copied_dropped(working: Bench) -> None:
 
 def test_intake_is_corrected_at_any_time(working: Bench) -> None:
     """piece, then a line: the wood of one surface, a thickness in inches."""
-    working.say("piece", "wood", "walnut")
+    working.say("about", "wood", "walnut")
     assert [s.wood for s in working.state.piece.surfaces] == ["walnut", "oak"]
-    working.say("piece", "veneer_mm", "1/32 in")
+    working.say("about", "build", "veneer", "veneer_mm", "1/32 in")
     assert working.state.here.veneer_mm == pytest.approx(0.79375)
     working.say("piece", "made", "1950")
     assert working.state.piece.made == "1950"
@@ -260,9 +263,9 @@ def test_tried_and_stain_are_told(working: Bench) -> None:
 
 def test_tried_and_stains_are_acknowledged_and_edited_by_number(working: Bench) -> None:
     """What was told stands in the list with a number, by which it is asked again or taken out."""
-    assert "softened" in working.say("tried", "acetone", "softens")
-    assert working.desk.knowledge.stains["mould"].name in working.say("stain", "mould")
-    working.say("list", "1", "works")
+    assert "softened" in working.say("tried", "acetone", "softens", "")
+    assert working.desk.knowledge.stains["mould"].name in working.say("stain", "mould", "")
+    working.say("list", "1", "works", "")
     assert [(t.remover, t.result) for t in working.state.here.tried] == [("acetone", "works")]
     working.say("list", "2", "grease")
     assert [s.kind for s in working.state.here.stains] == ["grease"]
@@ -387,7 +390,7 @@ def test_export_is_assessed_the_same_to_the_last_digit(working: Bench, examiner:
     for test, answer in (("alcohol-drop", "u 2"), ("uv-a", "1"), ("fingernail", "2"), ("water-drop", "skip")):
         pick(working, test)
         working.say(answer)
-    working.say("tried", "acetone", "softens", 'note a "quoted" note: with colon', f"save {tmp_path}/t.yaml")
+    working.say("tried", "acetone", "softens", "20 min", 'note a "quoted" note: with colon', f"save {tmp_path}/t.yaml")
     read = read_piece(tmp_path / "t.yaml", examiner.knowledge)
     assert read == working.state.piece
     bench = assess(working.state.piece, examiner.knowledge, examiner=examiner)

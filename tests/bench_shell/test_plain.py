@@ -38,7 +38,7 @@ def test_piped_answers_go_through_a_whole_piece(tmp_path: Path) -> None:
         "piece, or help> hall table",
         "   1 Table",
         "up shellac",
-        "Takes it off",
+        "In full, with reasons: result all",
         "Kept.",
     ):
         assert text in done.stdout

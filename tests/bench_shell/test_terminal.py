@@ -127,6 +127,29 @@ def test_enter_of_habit_after_a_key_answers_nothing(start: Start) -> None:
     terminal.key("\r", "have>")
 
 
+def test_a_burst_answers_one_question(start: Start) -> None:
+    """A digit and Enter, or a digit twice, sent in one burst: one answer, and the next question stands unanswered."""
+    terminal = start()
+    terminal.intake()
+    terminal.say("tests", "test 1-")
+    terminal.say("alcohol-drop", "Alcohol drop")
+    for burst, count in (("1\r", "1 answer"), ("11", "2 answers")):
+        terminal.key(burst, count, "why how")
+        time.sleep(0.5)
+        assert count in terminal.until("top 1-").splitlines()[0]
+
+
+def test_long_lists_and_pages_are_shown_in_parts(start: Start) -> None:
+    """At 60 x 20 the list of tests is turned with the space bar, a page with Enter, which answers nothing."""
+    terminal = start(60, 20)
+    terminal.intake()
+    shown = terminal.say("tests", "Tests, and the minutes", "the others: more", "test 1-")
+    assert "   1 " in shown
+    assert "   1 " not in terminal.key(" ", "Tests, and the minutes", "the others: more", " 20 ", "test 1-")
+    terminal.say("result all", "more lines: Enter", "Enter: more>")
+    terminal.say("back", "top 1-", "watch:")
+
+
 def test_one_key_answers_and_the_ranking_moves(start: Start) -> None:
     """A digit alone, without Enter; then the change by that answer is in sight."""
     terminal = start()

@@ -12,10 +12,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, precondition, rule
 
-from oldcoat.engine.piece.form import Piece, StainSeen, Surface, Tried
+from oldcoat.engine.piece.form import Part, Piece, StainSeen, Surface, Tried
 from oldcoat.engine.session.events import (
     Answered,
     AnyEvent,
+    CaseKept,
     NotDone,
     Noted,
     PieceTold,
@@ -180,3 +181,27 @@ def test_a_value_that_no_piece_file_may_hold_is_refused(tmp_path: Path) -> None:
         session.do(SurfaceTold(surface="top", field="veneer_mm", value=-1.0))
     assert msgspec.json.decode(session.path.read_bytes().splitlines()[-1])["event"]["event"] == "noted"
     session.close()
+
+
+def test_what_the_casebook_has_stays_through_back(tmp_path: Path) -> None:
+    """Taking an answer back does not take the case out of the casebook: the session still knows its name."""
+    session = open_session(tmp_path / "s.jsonl")
+    session.do(Started(piece=Piece(piece="p", surfaces=[Surface(name="top")])))
+    session.do(Answered(surface="top", test="uv-a", outcome="orange"))
+    session.do(CaseKept(case="p-20260101-abcdef"))
+    state = session.undo()
+    assert (state.here.tests, state.case) == ({}, "p-20260101-abcdef")
+    session.do(Started(piece=Piece(piece="q", surfaces=[Surface(name="lid")])))
+    assert session.state.case == "p-20260101-abcdef"
+    assert fold(read_events(session.path)) == session.state
+    session.close()
+
+
+def test_parts_follow_their_surfaces() -> None:
+    """A part of a surface that is renamed goes with it; of one that is dropped it belongs to none."""
+    parts = [Part(label="a", what="lid", surface="top"), Part(label="b", what="leg", surface="legs")]
+    piece = Piece(piece="p", surfaces=[Surface(name="top"), Surface(name="legs")], parts=parts)
+    state = apply(None, Started(piece=piece))
+    state = apply(state, SurfaceRenamed(surface="top", to="lid"))
+    state = apply(state, SurfaceDropped(surface="legs"))
+    assert [part.surface for part in state.piece.parts] == ["lid", None]

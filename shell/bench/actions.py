@@ -1,0 +1,296 @@
+"""What each word of the list does, at any prompt."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from msgspec.structs import replace
+
+from .desk import Desk
+from .page import BookPage, Caution, Choice, Choices, Misread, Page, Question, Row, chosen
+from .words import WORDS
+
+if TYPE_CHECKING:
+    from .dialogue import Dialogue
+
+ON_ONE_SCREEN = 14  # words of help
+Action = Callable[["Dialogue", str], "Page | None"]
+
+
+def _why(dialogue: Dialogue, _rest: str) -> Page:
+    told = dialogue.question.why or [Row("Something that you asked for; Enter or a number goes on.")]
+    return dialogue.still(told)
+
+
+def _how(dialogue: Dialogue, rest: str) -> Page:
+    from .reasons import how, how_briefly
+
+    dialogue.ready()
+    return dialogue.still(how(dialogue.desk) if rest.lower() == "all" else how_briefly(dialogue.desk))
+
+
+def _why_not(dialogue: Dialogue, rest: str) -> Page | None:
+    from .reasons import meant_pages, why_not
+
+    dialogue.ready()
+    found = meant_pages(dialogue.desk, rest, "whynot", ("finish", "remover"))
+    return _which(dialogue, rest, found, lambda page: why_not(dialogue.desk, page.kind, page.name))
+
+
+def _which(dialogue: Dialogue, said: str, found: list[BookPage], tell: Callable[[BookPage], Page]) -> Page | None:
+    """Tell of what was meant; if several go by that name, ask which."""
+    if len(found) == 1:
+        return dialogue.still(tell(found[0]))
+    by_name = {page.name: page for page in found}
+    rows = [Choice(page.name, getattr(page.entry, "name", page.name), page.name) for page in found]
+    ask: Page = [Row(f"Several go by the name of {said[:40]}. Which?", style="bold"), Choices(rows)]
+    dialogue.show(Question("which", ask, lambda name: dialogue.still(tell(by_name[name])), rows))
+    return None
+
+
+def _what_if(dialogue: Dialogue, rest: str) -> Page:
+    from .reasons import what_if
+
+    dialogue.ready()
+    return dialogue.still(what_if(dialogue.desk, dialogue.question, rest))
+
+
+def _result(dialogue: Dialogue, rest: str) -> Page:
+    from .reasons import result
+
+    dialogue.ready()
+    return dialogue.still(result(dialogue.desk, rest.lower()))
+
+
+def _find(dialogue: Dialogue, rest: str) -> Page | None:
+    from .reasons import meant_pages
+
+    return _which(dialogue, rest, meant_pages(dialogue.desk, rest, "find", ()), lambda page: [page])
+
+
+def _back(dialogue: Dialogue, _rest: str) -> Page:
+    session = dialogue.desk.session
+    if dialogue.in_menu:
+        dialogue.fresh()
+        return []
+    if session is None or not session.can_undo:
+        raise Misread("There is nothing to take back.")
+    session.undo()
+    dialogue.desk.unsure = False
+    dialogue.fresh()
+    return [Row("Taken back; it does not count.", style="dim")]
+
+
+def _more(dialogue: Dialogue, _rest: str) -> None:
+    dialogue.turn()
+
+
+def _list(dialogue: Dialogue, _rest: str) -> None:
+    from .menus import answers_question
+
+    dialogue.show(answers_question(dialogue.desk, dialogue.show))
+
+
+def _tests(dialogue: Dialogue, _rest: str) -> None:
+    from .menus import tests_question
+
+    dialogue.ready()
+    dialogue.show(tests_question(dialogue.desk))
+
+
+def _surface(dialogue: Dialogue, rest: str) -> Page | None:
+    from .surfaces import surface_words
+
+    return dialogue.taken(lambda: surface_words(dialogue.desk, rest, dialogue.show))
+
+
+def _piece(dialogue: Dialogue, _rest: str) -> None:
+    from .fields import piece_question
+
+    dialogue.show(piece_question(dialogue.desk, dialogue.show))
+
+
+def _about(dialogue: Dialogue, rest: str) -> None:
+    from ...engine.session.events import SurfaceChosen
+    from .fields import about_question
+    from .surfaces import meant
+
+    if rest:
+        dialogue.desk.do(SurfaceChosen(surface=meant(dialogue.desk, rest) or rest))
+    dialogue.fresh()
+    dialogue.show(about_question(dialogue.desk, dialogue.show))
+
+
+def _have(dialogue: Dialogue, _rest: str) -> None:
+    from .intake import have_question
+
+    dialogue.show(have_question(dialogue.desk))
+
+
+def _tried(dialogue: Dialogue, _rest: str) -> None:
+    from .menus import tried_question
+
+    dialogue.show(tried_question(dialogue.desk, dialogue.show))
+
+
+def _stain(dialogue: Dialogue, _rest: str) -> None:
+    from .menus import stain_question
+
+    dialogue.show(stain_question(dialogue.desk, dialogue.show))
+
+
+def _done(dialogue: Dialogue, _rest: str) -> None:
+    from .ending import ending_question
+
+    dialogue.ready()
+    dialogue.show(ending_question(dialogue.desk, dialogue.show))
+
+
+def _note(dialogue: Dialogue, rest: str) -> Page | None:
+    def noted(text: str) -> Page:
+        from ...engine.session.events import Noted
+
+        state = dialogue.desk.state
+        last = state.last.get(state.surface)
+        test = last if last in state.here.tests else None
+        dialogue.desk.do(Noted(text=text, surface=state.surface, test=test))
+        return [Row("Noted.", style="dim", spare=2)]
+
+    if rest:
+        return noted(rest)
+    page: Page = [Row("Note, on the last answer here or on the surface:")]
+    dialogue.show(Question("note", page, noted, free=True))
+    return None
+
+
+def _surely(sure: bool) -> Action:
+    def action(dialogue: Dialogue, rest: str) -> Page | None:
+        dialogue.tested()
+        dialogue.desk.unsure = not sure
+        if rest:
+            question = dialogue.question
+            return dialogue.taken(lambda: question.take(chosen(question, rest)))
+        told = "The next answer counts as " + ("sure." if sure else "not sure: it weighs less.")
+        return [Row(told, style="dim", spare=2)]
+
+    return action
+
+
+def _leave_out(why: str) -> Action:
+    def action(dialogue: Dialogue, rest: str) -> None:
+        from ...engine.session.events import NotDone
+
+        desk, test = dialogue.desk, dialogue.tested()
+        desk.do(NotDone(surface=desk.state.surface, test=test, why=f"{why}. {rest}" if rest else why))
+        dialogue.fresh()
+
+    return action
+
+
+def withdraw(dialogue: Dialogue, rest: str) -> Page:
+    """Take out an answer of the list that stands there. Raises Misread."""
+    from ...engine.session.events import Withdrawn
+
+    if not rest:
+        raise Misread("Type: withdraw and the number of an answer.")
+    dialogue.desk.do(Withdrawn(surface=dialogue.desk.state.surface, test=chosen(dialogue.question, rest)))
+    dialogue.fresh()
+    return [Row("Taken out; it does not count.", style="dim")]
+
+
+def _time(dialogue: Dialogue, rest: str) -> Page:
+    minutes = dialogue.question.minutes
+    if rest:
+        try:
+            minutes = float(rest)
+        except ValueError:
+            raise Misread("Type: time, or time and a number of minutes.") from None
+    if not 0 < minutes <= 24 * 60:
+        raise Misread("Nothing to time here. Type: time and a number of minutes.")
+    dialogue.timer, dialogue.redraw = minutes, False
+    return []
+
+
+def _cautions(dialogue: Dialogue, _rest: str) -> Page:
+    found: Page = [item for item in dialogue.question.page if isinstance(item, Caution)]
+    return dialogue.still(found or [Row("No caution belongs to this question.")])
+
+
+def _units(dialogue: Dialogue, rest: str) -> Page:
+    if rest not in ("metric", "us"):
+        raise Misread("Type: units metric, or units us.")
+    dialogue.desk.keep(replace(dialogue.desk.settings, units=rest))
+    return [Row(f"Units: {rest}. A number without a unit is read so too.", style="dim", spare=2)]
+
+
+def _save(dialogue: Dialogue, rest: str) -> Page:
+    desk = dialogue.desk
+    if not rest and desk.file is None:
+        raise Misread("Type: save and the name of a file, such as table.yaml.")
+    return dialogue.still(written(desk, Path(rest).expanduser() if rest else desk.file or Path()))
+
+
+def written(desk: Desk, path: Path) -> Page:
+    """Write the piece file, and say what became of it."""
+    from ...engine.session.export import export
+
+    try:
+        aside = export(desk.state.piece, path, desk.in_file)
+    except OSError as error:
+        return [Row(f"{path} could not be written ({error.strerror}); the answers are kept all the same.", mark="!")]
+    if path == desk.file:
+        desk.in_file = desk.state.piece
+    page: Page = [Row(f"Written: {path}. `oldcoat assess` reads it.")]
+    return [*page, Row(f"What stood there before is in {aside}.")] if aside else page
+
+
+def _help(dialogue: Dialogue, rest: str) -> Page:
+    words, others = WORDS[:ON_ONE_SCREEN], "help 2"
+    if rest == "2":
+        words, others = WORDS[ON_ONE_SCREEN:], "help"
+    rows: Page = [Row("A number answers. These words work at every prompt:", style="bold")]
+    for word in words:
+        short = f" ({', '.join(word.short)})" if word.short else ""
+        rows.append(Row(word.means, mark=f"{word.name}{' ' + word.takes if word.takes else ''}{short}:"))
+    rows.append(Row('Text that is also a word goes in quotes: "back".', style="dim"))
+    return dialogue.still([*rows, Row(f"The others: {others}. The question again: Enter.", style="dim")])
+
+
+def _leave(dialogue: Dialogue, _rest: str) -> Page:
+    return dialogue.leave()
+
+
+ACTIONS: dict[str, Action] = {
+    "why": _why,
+    "how": _how,
+    "whynot": _why_not,
+    "whatif": _what_if,
+    "back": _back,
+    "list": _list,
+    "note": _note,
+    "unsure": _surely(sure=False),
+    "sure": _surely(sure=True),
+    "skip": _leave_out("skipped"),
+    "cannot": _leave_out("could not be done"),
+    "tests": _tests,
+    "more": _more,
+    "time": _time,
+    "cautions": _cautions,
+    "surface": _surface,
+    "about": _about,
+    "drop": lambda dialogue, rest: _surface(dialogue, f"drop {rest}".strip()),
+    "rename": lambda dialogue, rest: _surface(dialogue, f"rename {rest}".strip()),
+    "piece": _piece,
+    "have": _have,
+    "tried": _tried,
+    "stain": _stain,
+    "result": _result,
+    "find": _find,
+    "units": _units,
+    "save": _save,
+    "done": _done,
+    "help": _help,
+    "leave": _leave,
+}

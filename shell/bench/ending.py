@@ -1,0 +1,203 @@
+"""The end of a piece: what was really there, what took it off, and into the casebook.
+
+Every answer is an event like any other; what was told already is skipped, so that the
+questions can be left and taken up again.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any, get_args
+
+import msgspec
+from msgspec import Struct
+from msgspec.structs import replace
+
+from ...engine.piece.form import Confirmed, Removed, Result, Surface
+from ...engine.session.events import CaseKept, SurfaceTold
+from . import measure
+from .desk import Desk
+from .forms import how_question
+from .menus import RESULTS
+from .page import Choice, Choices, Misread, Page, Question, Row
+
+Show = Callable[[Question], None]
+LIKELIEST = 5  # finishes, and removers, that are named before the rest
+OTHER = "another"
+NONE = "none"
+WHY: Page = [
+    Row("The casebook learns from finished pieces: which tests told the truth, and what took what off."),
+    Row("It stays on this machine."),
+]
+
+
+class Walk(Struct, frozen=True):
+    """The way from surface to surface: where we are, what was passed, whether all is told anew."""
+
+    desk: Desk
+    show: Show
+    surface: str = ""
+    passed: frozenset[str] = frozenset()
+    anew: bool = False
+
+    @property
+    def now(self) -> Surface:
+        """The surface as it was told up to now."""
+        return next(s for s in self.desk.state.piece.surfaces if s.name == self.surface)
+
+    def next(self) -> Question:
+        """The first question that is still open, or whether to keep the piece."""
+        for surface in self.desk.state.piece.surfaces:
+            if surface.name not in self.passed and (self.anew or not surface.removed):
+                here = replace(self, surface=surface.name, passed=self.passed | {surface.name})
+                return _truth(here) if self.anew or surface.confirmed is None else _used(here)
+        return _keep(self)
+
+
+def ending_question(desk: Desk, show: Show) -> Question:
+    """What is still to be told of the end of each surface; at the end the piece is kept as a case."""
+    return Walk(desk, show).next()
+
+
+def _tell(walk: Walk, field: str, value: Any) -> None:
+    walk.desk.do(SurfaceTold(surface=walk.surface, field=field, value=msgspec.to_builtins(value)))  # type: ignore[arg-type]
+
+
+def _truth(walk: Walk, every: bool = False) -> Question:
+    """The finish that was really there."""
+    names, ranking = walk.desk.knowledge.finishes, walk.desk.examined(walk.surface).posterior.finishes
+    order = sorted(names, key=lambda f: (-ranking[f], f))
+    rows = [Choice(f, names[f].name, names[f].name) for f in (sorted(names) if every else order[:LIKELIEST])]
+    rows += [] if every else [Choice(OTHER, "another finish", OTHER)]
+    rows.append(Choice(NONE, "not found out", "not found out"))
+
+    def take(value: str) -> None:
+        if value == OTHER:
+            walk.show(_truth(walk, every=True))
+        elif value == NONE:
+            walk.show(_used(walk))
+        else:
+            walk.show(how_question(f"How do you know that it was {names[value].name}?", lambda how: known(value, how)))
+
+    def known(finish: str, how: Any) -> None:
+        _tell(walk, "confirmed", Confirmed(finish=finish, how=how))
+        walk.show(_used(walk))
+
+    page: Page = [
+        Row(f"{walk.surface.upper()}: what was really on it?", style="bold"),
+        Choices(rows, short=every),
+        Row("Enter: not found out", style="dim"),
+    ]
+    return Question("truth", page, take, rows, enter=NONE, why=WHY)
+
+
+def _used(walk: Walk, every: bool = False) -> Question:
+    """The remover that was used; asked again until there is no other."""
+    names, before = walk.desk.knowledge.removers, walk.now.removed
+    routes = [r.remover for r in walk.desk.examined(walk.surface).routes]
+    near = list(dict.fromkeys([*(t.remover for t in walk.now.tried), *routes]))[:LIKELIEST]
+    rows = [Choice(r, names[r].name, names[r].name) for r in (sorted(names) if every else near)]
+    rows += [] if every else [Choice(OTHER, "another remover", OTHER)]
+    rows.append(Choice(NONE, "nothing else" if before else "nothing, it was not stripped", NONE))
+
+    def take(value: str) -> None:
+        if value == OTHER:
+            walk.show(_used(walk, every=True))
+        elif value == NONE:
+            walk.show(walk.next())
+        else:
+            walk.show(_went(walk, value))
+
+    told = f" Told: {', '.join(names[r.remover].name for r in before)}." if before else ""
+    page: Page = [
+        Row(f"{walk.surface.upper()}: what {'else ' if before else ''}was used to take it off?{told}", style="bold"),
+        Choices(rows, short=every),
+        Row(f"Enter: {rows[-1].text}", style="dim"),
+    ]
+    return Question("used", page, take, rows, enter=NONE, why=WHY)
+
+
+def _went(walk: Walk, remover: str) -> Question:
+    """How a remover did; kept at once, then its coats and hours are asked."""
+    rows = [Choice(result, RESULTS[result]) for result in get_args(Result)]
+    name = walk.desk.knowledge.removers[remover].name
+
+    def take(value: str) -> None:
+        row = Removed(remover=remover, result=value)  # type: ignore[arg-type]
+        _put_removed(walk, row)
+        walk.show(_work(walk, row))
+
+    page: Page = [Row(f"{walk.surface.upper()}: how did {name} do?", style="bold"), Choices(rows)]
+    return Question("went", page, take, rows, why=WHY)
+
+
+def _work(walk: Walk, row: Removed) -> Question:
+    """Coats and hours in one line."""
+
+    def take(line: str) -> None:
+        coats, _, spent = line.partition(",") if "," in line else line.partition(" ")
+        if line != NONE:
+            if not spent.strip():
+                raise Misread("Type coats and hours, such as: 2 3.5, or Enter.")
+            new = replace(row, coats=measure.number(coats), hours=measure.hours(spent))
+            _put_removed(walk, new)
+        walk.show(_used(walk))
+
+    page: Page = [
+        Row("How many coats or passes, and how many hours of work?", style="bold"),
+        Row("Such as: 2 3.5. Enter: not counted", style="dim"),
+    ]
+    return Question("coats and hours", page, take, enter=NONE, free=True, why=WHY)
+
+
+def _put_removed(walk: Walk, row: Removed) -> None:
+    """One row for each remover; told again, it replaces the earlier one."""
+    _tell(walk, "removed", [*(r for r in walk.now.removed if r.remover != row.remover), row])
+
+
+def _keep(walk: Walk) -> Question:
+    """Into the casebook: a new case, or the correction of the one that this piece is already."""
+    desk = walk.desk
+    rows = [
+        Choice("keep", "yes, keep it"),
+        Choice("again", "tell it anew, surface by surface"),
+        Choice(NONE, "no, not now"),
+    ]
+    page: Page = [Row("Keep this piece in the casebook?", style="bold")]
+    for surface in desk.state.piece.surfaces:
+        page.append(Row(_summary(desk, surface), mark="-", spare=3))
+
+    def take(value: str) -> Page | None:
+        if value == "again":
+            walk.show(Walk(desk, walk.show, anew=True).next())
+            return None
+        return _kept(desk) if value == "keep" else [Row("Not kept in the casebook; done asks again.", style="dim")]
+
+    return Question(
+        "casebook", [*page, Choices(rows), Row("Enter: yes", style="dim")], take, rows, enter="keep", why=WHY
+    )
+
+
+def _summary(desk: Desk, surface: Surface) -> str:
+    """What was told of the end of one surface."""
+    names, removers = desk.knowledge.finishes, desk.knowledge.removers
+    was = names[surface.confirmed.finish].name if surface.confirmed else "not found out"
+    off = [f"{removers[r.remover].name}: {RESULTS[r.result]}" for r in surface.removed]
+    return f"{surface.name}: {was}; {'; '.join(off) if off else 'not stripped'}."
+
+
+def _kept(desk: Desk) -> Page:
+    from ...engine.casebook.store import Busy, KeptAlready, NoSuchCase, NothingToDo
+
+    book, state = desk.casebook(), desk.state
+    try:
+        if state.case and state.case in book.ids():
+            case = book.amend(state.case, state.piece, "told again at the bench")
+        else:
+            case = book.add(state.piece, once=True)
+    except KeptAlready as error:
+        raise Misread(f"Not kept: {error}. To keep both: oldcoat case add FILE --another.") from None
+    except (Busy, NoSuchCase, NothingToDo) as error:
+        raise Misread(f"The casebook did not take it: {error}.") from None
+    desk.do(CaseKept(case=case.id))
+    return [Row(f"Kept in the casebook as {case.id}. It counts from the next start on.", spare=1)]
