@@ -3,8 +3,15 @@
     cost(f, r) = patch + hazard(r) + harm(r) damage A + money(r) + sum_e P(e | f, r) time(e)
 
 where time(e) is the hours of work divided by how much of the work that effect saves,
-and never more than working on and then falling back to cutting the film away. All
-weights are in knowledge/decide.yaml and are the user's to overlay.
+and never more than working on and then doing the rest another way. Alone, the other way
+is to cut the film away. In truth a patch that fails sends one to the next remover and not
+to the sander, so what a test can save is reckoned with the best next attempt,
+
+    rest(f, r) = min(cutting it away, min_{q != r} cost_alone(f, q))
+
+which takes for granted that a failure, and what was seen, tell which next one to try: a
+lower bound of what a wrong choice costs. All weights are in knowledge/decide.yaml and
+are the user's to overlay.
 """
 
 from __future__ import annotations
@@ -28,10 +35,14 @@ class Weights(Struct, frozen=True, kw_only=True):
 
 
 class CostTable(Struct, frozen=True):
-    """cost[remover][finish index], the last finish being "none of these"; minutes."""
+    """cost[remover][finish index], the last finish being "none of these"; minutes.
+
+    `rows`: with the best next attempt where a remover fails; `alone`: with cutting the film away there.
+    """
 
     removers: list[str]
     rows: list[list[float]]
+    alone: list[list[float]] = []
 
     def best(self, weights: Sequence[float]) -> tuple[float, int]:
         """Least expected cost times the sum of `weights`, and which remover gives it."""
@@ -43,7 +54,16 @@ class CostTable(Struct, frozen=True):
 def cost_table(predictions: Sequence[Prediction], tables: Tables, weights: Weights) -> CostTable:
     """Costs of every remover that nothing forbids."""
     allowed = [p for p in predictions if p.allowed]
-    return CostTable([p.remover for p in allowed], [_row(p, tables, weights) for p in allowed])
+    cutting = fallback_minutes(tables.knowledge, weights)
+    alone = [_row(p, tables, weights, [cutting] * len(tables.finishes)) for p in allowed]
+    rows = [_row(p, tables, weights, _next_attempt(alone, n, cutting)) for n, p in enumerate(allowed)]
+    return CostTable([p.remover for p in allowed], rows, alone)
+
+
+def _next_attempt(alone: Sequence[Sequence[float]], failed: int, cutting: float) -> list[float]:
+    """Minutes by finish of what one turns to when one remover has failed."""
+    others = [row for n, row in enumerate(alone) if n != failed]
+    return [min(costs) for costs in zip([cutting] * len(alone[failed]), *others, strict=True)]
 
 
 def fallback_minutes(knowledge: Knowledge, weights: Weights) -> float:
@@ -79,14 +99,14 @@ def plain_minutes(prediction: Prediction, tables: Tables, area_m2: float) -> lis
     return rows
 
 
-def _row(prediction: Prediction, tables: Tables, weights: Weights) -> list[float]:
+def _row(prediction: Prediction, tables: Tables, weights: Weights, rest: Sequence[float]) -> list[float]:
+    """Cost by finish; `rest`: minutes by finish of doing what the remover leaves undone."""
     knowledge = tables.knowledge
     fixed = fixed_minutes(prediction, knowledge, weights)
-    fallback = fallback_minutes(knowledge, weights)
     saves = [(e, knowledge.decide.works_by_effect[e]) for e in EFFECTS]
     row = []
-    for finish in tables.finishes:
+    for finish, left in zip(tables.finishes, rest, strict=False):
         active = prediction.minutes_on[finish] * weights.taste.time
-        chances, most = prediction.effects_by[finish], active + fallback
-        row.append(fixed + sum(chances[e] * (min(active / s, most) if s > 0 else fallback) for e, s in saves))
+        chances, most = prediction.effects_by[finish], active + left
+        row.append(fixed + sum(chances[e] * (min(active / s, most) if s > 0 else left) for e, s in saves))
     return [*row, sum(row) / len(row)]

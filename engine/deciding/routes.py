@@ -2,7 +2,8 @@
 
 A route is a small tree (see tree.py): the first remover, and the one to turn to if it
 fails, chosen for the finishes that would make the first one fail. A harmless way goes
-before a harmful one that does no better, whatever it costs.
+before a harmful one that does no better, whatever it costs. A way that may well take
+the film that is to stay is no route: a trial patch has to show first that it spares it.
 """
 
 from __future__ import annotations
@@ -16,6 +17,7 @@ from ..belief.tables import Tables
 from ..knowledge.base import Knowledge
 from ..knowledge.entries import Decide
 from ..piece.form import Room
+from ..removal.layers import loss_below
 from ..removal.predict import Prediction
 from .costs import CostTable, Weights, fallback_minutes, fixed_minutes, plain_minutes
 from .tree import Below, Branch, Setting, dry_hours, tree
@@ -73,14 +75,21 @@ def rank_routes(predictions: Sequence[Prediction], ground: Ground) -> list[Route
     """The best few routes, cheapest first; empty if everything is forbidden or nothing would work."""
     allowed = [p for p in predictions if p.allowed]
     most = ground.tables.knowledge.decide.most_harm
-    trying = [p for p in allowed if p.works >= WORTH_A_TRY and p.harm <= most]
+    spare = ground.tables.knowledge.decide.most_loss
+    trying = [p for p in allowed if p.works >= WORTH_A_TRY and p.harm <= most and loss_below(p.harms) <= spare]
     finishes, p = ground.tables.finishes, ground.posterior.finishes
     shares = [(i, f, p[f]) for i, f in enumerate(finishes) if p[f] >= 1e-3]
-    rows = dict(zip(ground.costs.removers, ground.costs.rows, strict=True))
+    rows = dict(zip(ground.costs.removers, ground.costs.alone, strict=True))
     planned = [_plan(first, trying, shares, rows, ground) for first in trying]
     planned.sort(key=lambda plan: (plan.minutes, plan.first.remover))
     planned = harmless_first(planned, ground.tables.knowledge.decide)
     return [_route(plan, _hours(plan, shares, ground), allowed, ground) for plan in planned[:MOST_ROUTES]]
+
+
+def to_be_tried(predictions: Sequence[Prediction], book: Decide) -> Prediction | None:
+    """Of what would take the top film and may take the one that is to stay, the one likeliest to spare it; or None."""
+    risky = [p for p in predictions if p.allowed and p.works >= WORTH_A_TRY and loss_below(p.harms) > book.most_loss]
+    return max(risky, key=lambda p: (p.works * (1 - p.harm), p.remover), default=None)
 
 
 def harmless_first(planned: list[Plan], book: Decide) -> list[Plan]:

@@ -141,8 +141,9 @@ def _looks(first: Prediction, remover: Remover) -> str:
     high = min(first.dwell_minutes[1], remover.work.open_minutes)
     if high <= 2:
         return "."
-    low = min(first.dwell_minutes[0], high / 2)
-    return f": first look after {span_told(low, low)}, off after {span_told(high, high)} at the latest."
+    low, middle = min(first.dwell_minutes[0], high / 2), min(first.dwell_likely, high)
+    ready = f" most likely ready at {span_told(middle, middle)}," if low < middle < high else ""
+    return f": first look after {span_told(low, low)},{ready} off after {span_told(high, high)} at the latest."
 
 
 def _stop_when(first: Prediction, kept: str | None, knowledge: Knowledge) -> Branch:

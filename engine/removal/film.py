@@ -29,12 +29,17 @@ def told(surface: Surface, years: tuple[int, int] | None, now: int) -> Told:
 
 
 def thickness(film: Told, finish: Finish, knowledge: Knowledge) -> tuple[float, float]:
-    """The film in um: as measured, or by its coats, or what is usual for the finish."""
+    """The film in um, four films in five: as measured, or by its coats, or what is usual for the finish.
+
+    Half of the usual spread, as a ratio, is how many coats there are; counting them leaves the other half.
+    """
     if film.um is not None:
         return film.um, film.um
-    share = film.coats / knowledge.decide.usual_coats if film.coats is not None else 1.0
     low, high = finish.film.typical_um
-    return max(low * share, LEAST_UM[0]), max(high * share, LEAST_UM[1])
+    if film.coats is not None and low > 0:
+        share, spread = film.coats / knowledge.decide.usual_coats, (high / low) ** 0.25
+        low, high = low * share * spread, high * share / spread
+    return max(low, LEAST_UM[0]), max(high, LEAST_UM[1])
 
 
 def slower(film: Told, finish: Finish) -> float:

@@ -7,7 +7,7 @@ that there is one.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 from ..belief.posterior import Posterior
 from ..belief.prior import Prior
@@ -19,6 +19,7 @@ from .effects import effects_on
 from .objection import Objection
 
 BARE = "bare-wood"
+KEEP = "keep-the-film-below"
 VETO_FROM = 0.5
 HARM_FROM = 0.1
 BY_HAND = 0.5  # an edge or paper goes as deep as the hand lets it
@@ -46,11 +47,15 @@ def kept_films(surface: Surface, posterior: Posterior, prior: Prior, knowledge: 
 
 
 def against_kept(
-    name: str, remover: Remover, kept: Mapping[str, float], tables: Tables
+    name: str, remover: Remover, kept: Mapping[str, float], surface: Surface, tables: Tables
 ) -> tuple[list[Objection], list[Objection]]:
-    """Vetoes and harms of a remover for the film that is to stay."""
+    """Vetoes and harms of a remover for the film that is to stay.
+
+    A try on this face that worked took the top and left the lower: that outweighs a fear, but not a veto.
+    """
     if not kept:
         return [], []
+    spared = any(row.remover == name and row.result == "works" for row in surface.tried)
     chance = 0.0
     for finish, p in kept.items():
         effects = effects_on(finish, name, tables)
@@ -60,5 +65,10 @@ def against_kept(
     likely = tables.knowledge.finishes[max(kept, key=lambda f: (kept[f], f))].name
     why = f"It would take the {likely} below, which is to stay ({chance:.0%})."
     if chance >= VETO_FROM:
-        return [Objection("keep-the-film-below", why, [])], []
-    return [], [Objection("keep-the-film-below", why, [], chance)] if chance >= HARM_FROM else []
+        return [Objection(KEEP, why, [])], []
+    return [], [Objection(KEEP, why, [], chance)] if chance >= HARM_FROM and not spared else []
+
+
+def loss_below(harms: Sequence[Objection]) -> float:
+    """The chance, among the harms of a remover, that it takes the film that is to stay."""
+    return max((harm.chance for harm in harms if harm.rule == KEEP), default=0.0)

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from msgspec import Struct
+from msgspec import Struct, structs
 
 from ..belief.evidence import Evidence
 from ..belief.posterior import Posterior
@@ -19,6 +19,7 @@ from ..piece.form import Surface
 from ..reasoning.network import Firing
 from . import kinetics
 from .effects import Effects, after_trials, effects_on
+from .effort import factor
 from .film import Told, slower, thickness
 from .layers import against_kept
 from .objection import CHEMICAL, Objection, law_vetoes, law_warnings, objections, told_before
@@ -27,18 +28,21 @@ from .reason import Aim, reason
 Span = tuple[float, float]
 LEAST_FILM = 0.5  # a film thinner than half the reference takes no less time to cut away
 LEAST_CHANCE = 1e-4
+WIDE = 6  # a range of contact in the book that is this many times wide spans films of every kind
+PLACES = {"none": kinetics.SHORT_HALF, "light": kinetics.MIDDLE_HALF, "dense": kinetics.LONG_HALF}
 
 
 class Times(Struct, frozen=True):
-    """Minutes of contact, coats, and hours of work on a square metre, as ranges."""
+    """Minutes of contact (four trials in five, and the middle one), coats, hours of work on a square metre."""
 
     dwell_minutes: Span
+    dwell_likely: float
     coats: Span
     hours_m2: Span
 
 
 class Prediction(Struct, frozen=True, kw_only=True):
-    """One remover on one surface. Hours are of work, minutes of contact, both ranges.
+    """One remover on one surface. Hours are of work, minutes of contact, both ranges; the contact is of four in five.
 
     Dwell, coats and hours are means over the finishes on which it would move; `minutes_on`
     and `effects_by` hold the mean minutes of work and the chances on each finish; `top` is the
@@ -61,6 +65,7 @@ class Prediction(Struct, frozen=True, kw_only=True):
     on_top: Times
     old: bool
     dwell_minutes: Span
+    dwell_likely: float
     coats: Span
     hours: Span
     minutes_on: dict[str, float]
@@ -81,6 +86,7 @@ class Prediction(Struct, frozen=True, kw_only=True):
             finish=self.top,
             effect=best,
             dwell_minutes=self.on_top.dwell_minutes,
+            dwell_likely=self.on_top.dwell_likely,
             coats=self.on_top.coats,
             hours_m2=self.on_top.hours_m2,
             old=self.old,
@@ -115,19 +121,51 @@ class Clock:
         how, entry = knowledge.removers[remover], knowledge.finishes[finish]
         stretched = slower(film, entry) if how.action in CHEMICAL else 1.0
         liquid = likeliest(knowledge.pairs[finish][remover].gives) == "dissolves"
-        return _times(how, thickness(film, entry, knowledge), stretched, celsius, liquid)
+        wide = how.work.dwell_minutes[1] >= WIDE * how.work.dwell_minutes[0]
+        place = PLACES[entry.chemistry.network] if wide else kinetics.WHOLE
+        return self._paced(
+            remover, _times(how, Face(thickness(film, entry, knowledge), stretched, celsius, liquid, place))
+        )
+
+    def _paced(self, remover: str, times: Times) -> Times:
+        """The book's coats and hours as the casebook has them; never less than the one coat that it takes at all."""
+        counts, weight = self._tables.counts, self._tables.belief.book_weight
+        if not counts.effort:
+            return times
+        coats, hours = (factor(remover, what, counts, weight) for what in ("coats", "hours"))
+        low, high = times.coats
+        return structs.replace(
+            times,
+            coats=(max(low * coats, min(low, 1.0)), max(high * coats, min(high, 1.0))),
+            hours_m2=(times.hours_m2[0] * hours, times.hours_m2[1] * hours),
+        )
 
 
-def _times(remover: Remover, film_um: Span, stretched: float, celsius: float, dissolves: bool) -> Times:
-    """`stretched`: how many times as long an aged film may take, kept wet under cover; it costs no more coats."""
+class Face(Struct, frozen=True):
+    """The film as the clock sees it: um, how far age may have slowed it, degrees C, how it goes, place in the book's range."""
+
+    um: Span
+    slower: float
+    celsius: float
+    dissolves: bool
+    place: kinetics.Place
+
+
+def _times(remover: Remover, face: Face) -> Times:
+    """Contact, coats and hours; a film that age has slowed is kept wet under cover for longer and costs no more coats."""
     work = remover.work
     if remover.action in ("cutting", "abrasion"):
-        low, high = (max(um / kinetics.REFERENCE_UM, LEAST_FILM) for um in film_um)
-        return Times(work.dwell_minutes, work.coats, (work.active_hours_m2[0] * low, work.active_hours_m2[1] * high))
-    low, high = kinetics.dwell(work.dwell_minutes, film_um, celsius, dissolves)
-    coats = kinetics.coats((low, high), work.open_minutes, work.coats)
-    longest = work.open_minutes * coats[1]  # after that many coats one stops, moved or not
-    return Times((min(low, longest), min(high, longest) * stretched), coats, _scaled(work.active_hours_m2, coats, 1.0))
+        low, high = (max(um / kinetics.REFERENCE_UM, LEAST_FILM) for um in face.um)
+        hours = work.active_hours_m2[0] * low, work.active_hours_m2[1] * high
+        return Times(work.dwell_minutes, sum(work.dwell_minutes) / 2, work.coats, hours)
+    young, wet = (
+        kinetics.dwell(work.dwell_minutes, face.um, face.celsius, face.dissolves, face.place, slower)
+        for slower in (1.0, face.slower)
+    )
+    coats = kinetics.coats((young.low, young.high), work.open_minutes, work.coats)
+    longest = work.open_minutes * coats[1] * face.slower  # after that many coats one stops, moved or not
+    low, likely, high = (min(minutes, longest) for minutes in (wet.low, wet.likely, wet.high))
+    return Times((low, high), likely, coats, _scaled(work.active_hours_m2, coats, 1.0))
 
 
 class Here(Struct, frozen=True, kw_only=True):
@@ -184,6 +222,7 @@ def _predict(name: str, here: Here, shares: list[tuple[str, float]], possible: l
         on_top=times[top],
         old=remover.action in CHEMICAL and slower(here.film, knowledge.finishes[top]) > 1,
         dwell_minutes=_mean([(p, times[f].dwell_minutes) for f, p in moved]),
+        dwell_likely=sum(p * times[f].dwell_likely for f, p in moved),
         coats=coats,
         hours=_scaled(_mean([(p, times[f].hours_m2) for f, p in moved]), (1.0, 1.0), here.area_m2),
         minutes_on={f: sum(t.hours_m2) / 2 * here.area_m2 * 60 for f, t in times.items()},
@@ -196,7 +235,7 @@ def _against(name: str, remover: Remover, here: Here) -> tuple[list[Objection], 
     """All that forbids it, and all that makes harm likelier: law, rules, tries, the film that is to stay."""
     knowledge = here.tables.knowledge
     vetoes, harms = objections(name, remover, here.firings, knowledge)
-    kept_vetoes, kept_harms = against_kept(name, remover, here.kept, here.tables)
+    kept_vetoes, kept_harms = against_kept(name, remover, here.kept, here.surface, here.tables)
     before = told_before(name, remover, here.surface, knowledge)
     return [*law_vetoes(remover, here.place), *before, *kept_vetoes, *vetoes], [*kept_harms, *harms]
 

@@ -11,7 +11,7 @@ from msgspec import Struct
 
 from ..knowledge.base import Knowledge
 from ..knowledge.entries import Effect, Finish, Remover
-from ..words import coats_told, listed, sentence, span_told
+from ..words import coats_told, dwell_told, listed, sentence, span_told
 from .hansen import relative_distance
 
 Span = tuple[float, float]
@@ -31,7 +31,8 @@ DOES: dict[Effect, str] = {
 
 
 class Aim(Struct, frozen=True, kw_only=True):
-    """One remover on the most probable finish: likeliest effect, contact in minutes, coats, hours a square metre.
+    """One remover on the most probable finish: likeliest effect, contact in minutes (four in five, and the
+    middle one), coats, hours a square metre.
 
     `old`: age has tightened the film. `others`: possible finishes on which it would go otherwise.
     """
@@ -40,6 +41,7 @@ class Aim(Struct, frozen=True, kw_only=True):
     finish: str
     effect: Effect
     dwell_minutes: Span
+    dwell_likely: float
     coats: Span
     hours_m2: Span
     old: bool
@@ -90,13 +92,13 @@ def _liquid(remover: Remover, knowledge: Knowledge) -> str:
 def _expect(aim: Aim, remover: Remover) -> str:
     if remover.action in ("cutting", "abrasion"):
         return f"Expect {span_told(*(60 * h for h in aim.hours_m2))} of work a square metre."
-    minutes = span_told(*aim.dwell_minutes)
+    minutes = dwell_told(aim.dwell_likely, aim.dwell_minutes)
     if aim.effect == "no-effect":
         return f"After {minutes} of contact expect nothing."
     if remover.action == "heat":
-        return f"In {minutes} on a spot {DOES[aim.effect]}. Expect {coats_told(aim.coats, 'pass', 'passes')}."
+        return f"After {minutes} on a spot {DOES[aim.effect]}. Expect {coats_told(aim.coats, 'pass', 'passes')}."
     kept = "Kept wet under cover" if "long-dwell" in remover.traits else "Kept wet"
-    return f"{kept}, {DOES[aim.effect]} in {minutes} of contact in all. Expect {coats_told(aim.coats)}."
+    return f"{kept}, {DOES[aim.effect]} after {minutes} of contact in all. Expect {coats_told(aim.coats)}."
 
 
 def _old(aim: Aim) -> str:

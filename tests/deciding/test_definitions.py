@@ -42,7 +42,7 @@ def test_cost_of_a_plan(done: Examination, examiner: Examiner, knowledge: Knowle
     """What is fixed, the work while it moves, and where it does nothing the cost of the next attempt there."""
     weights = Weights(taste=knowledge.decide.tastes["balanced"], area_m2=AREA)
     fallback, by_name = fallback_minutes(knowledge, weights), {p.remover: p for p in done.predictions}
-    rows = dict(zip(done.costs.removers, done.costs.rows, strict=True))
+    rows = dict(zip(done.costs.removers, done.costs.alone, strict=True))
     assert len(done.routes) > 1
     for route in done.routes:
         first, wanted = by_name[route.remover], fixed_minutes(by_name[route.remover], knowledge, weights)

@@ -11,16 +11,17 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from msgspec.structs import replace
 
-from oldcoat.engine.deciding.routes import WORTH_A_TRY, Plan, harmless_first
+from oldcoat.engine.deciding.routes import WORTH_A_TRY, Plan, harmless_first, to_be_tried
 from oldcoat.engine.examine import Examination
 from oldcoat.engine.knowledge.base import Knowledge
+from oldcoat.engine.removal.layers import loss_below
 
 Examine = Callable[..., Examination]
 ALCOHOL = ["dissolves-fast", "softens-slow", "no-effect"]
 THINNER = ["dissolves", "gels-wrinkles", "no-effect"]
 
 
-@settings(max_examples=30)
+@settings(max_examples=30, deadline=None)
 @given(
     st.sampled_from(ALCOHOL),
     st.sampled_from(THINNER),
@@ -55,6 +56,98 @@ def test_a_harmful_step_never_ranks_first_where_a_harmless_one_does_as_well(
         and p.works >= first.works - book.same_result
     ]
     assert not better, (first.remover, better)
+
+
+@settings(max_examples=25, deadline=None)
+@given(
+    st.sampled_from(["shellac", "nitrocellulose-lacquer", "alkyd-varnish", "latex-paint", "epoxy", "wax"]),
+    st.sampled_from(["solid", "veneer"]),
+    st.sampled_from(["oak", "walnut", "pine"]),
+    st.sampled_from([[], ["inlay"], ["decal"], ["leather"], ["carving"]]),
+    st.sampled_from(["balanced", "fast", "cheap"]),
+    st.sampled_from([None, "shellac", "oil-resin-varnish"]),
+)
+def test_nor_where_features_or_a_film_to_be_kept_make_the_harm(
+    examine: Examine,
+    knowledge: Knowledge,
+    finish: str,
+    build: str,
+    wood: str,
+    features: list[str],
+    prefer: str,
+    under: str | None,
+) -> None:
+    """The same over known finishes, what is let into the face, and a film that is to stay."""
+    kept = {"keep_under": True, "under": under} if under and under != finish else {}
+    known = {"finish": finish, "how": "laboratory"}
+    done = examine({"made": 1985, "prefer": prefer}, wood=wood, build=build, features=features, known=known, **kept)
+    book = knowledge.decide
+    for route in done.routes[:1]:
+        better = [
+            p.remover
+            for p in done.predictions
+            if p.allowed and p.works >= max(WORTH_A_TRY, route.works - book.same_result) and p.harm <= book.harmless
+        ]
+        assert route.harm <= book.harmless or not better, (route.remover, better)
+        assert route.harm <= book.most_harm
+
+
+@settings(max_examples=25, deadline=None)
+@given(
+    st.floats(min_value=5, max_value=600),
+    st.floats(min_value=5, max_value=600),
+    st.sampled_from([None, "shellac", "oil-paint", "conversion-varnish"]),
+)
+def test_more_film_never_takes_fewer_hours_on_a_surface(
+    examine: Examine, one: float, other: float, finish: str | None
+) -> None:
+    """Hours, coats, contact, litres of every remover, whatever is believed of the film."""
+    known = {"known": {"finish": finish, "how": "laboratory"}} if finish else {"tests": {"alcohol-drop": "no-effect"}}
+    thin, thick = (examine({"made": 1960}, build="solid", film_um=um, **known) for um in sorted((one, other)))
+    for less, more in zip(thin.predictions, thick.predictions, strict=True):
+        for field in ("hours", "coats", "dwell_minutes", "litres"):
+            assert all(b >= a - 1e-9 for a, b in zip(getattr(less, field), getattr(more, field), strict=True)), field
+        assert more.dwell_likely >= less.dwell_likely - 1e-9
+
+
+# ---------------------------------------------------------------- a film that is to stay
+
+LACQUER_OVER = {"build": "veneer", "veneer_mm": 0.8, "wood": "walnut", "keep_under": True}
+LACQUER_OVER |= {"known": {"finish": "nitrocellulose-lacquer", "how": "laboratory"}, "under": "shellac"}
+
+
+def test_what_may_take_the_film_that_stays_is_no_route(examine: Examine, knowledge: Knowledge) -> None:
+    """Lacquer over shellac that is to stay: solvents are forbidden, a scraper is a gamble, so no route stands."""
+    done = examine({"made": 1932}, **LACQUER_OVER)
+    assert done.routes == []
+    risky = to_be_tried(done.predictions, knowledge.decide)
+    assert risky is not None
+    assert loss_below(risky.harms) > knowledge.decide.most_loss
+    assert not risky.vetoes
+    free = examine({"made": 1932}, **{**LACQUER_OVER, "keep_under": False})
+    assert free.routes
+    assert to_be_tried(free.predictions, knowledge.decide) is None
+
+
+def test_a_trial_that_spared_the_lower_film_opens_the_way(examine: Examine, knowledge: Knowledge) -> None:
+    """`works` on a face whose lower film stays says it stayed: the scraper is a route then; `harms` shuts it out."""
+    good = examine({"made": 1932}, **LACQUER_OVER, tried=[{"remover": "card-scraper", "result": "works"}])
+    assert [r.remover for r in good.routes] == ["card-scraper"]
+    assert "Stop as soon as the shellac below shows" in " ".join(s.text for s in good.routes[0].stages)
+    bad = examine({"made": 1932}, **LACQUER_OVER, tried=[{"remover": "card-scraper", "result": "harms"}])
+    assert bad.routes == []
+    assert "card-scraper" in {p.remover for p in bad.predictions if p.vetoes}
+    acetone = examine({"made": 1932}, **LACQUER_OVER, tried=[{"remover": "acetone", "result": "works"}])
+    assert "acetone" in {p.remover for p in acetone.predictions if p.vetoes}
+
+
+def test_nothing_strips_a_sheet(examine: Examine) -> None:
+    """Printed paper, foil, laminate: no route, no remover worth a try, and the rules say what to do instead."""
+    known = {"finish": "plastic-laminate", "how": "laboratory"}
+    done = examine({"made": 1962}, build="unknown", known=known, tests={"loupe-edge": "printed-or-sheet-edge"})
+    assert done.routes == []
+    assert all(p.works < 0.1 for p in done.predictions)
+    assert "nothing-to-strip" in {f.rule.then.flag.id for f in done.firings if f.rule.then.flag}
 
 
 def plans(examine: Examine, *rows: tuple[float, float, float]) -> list[Plan]:

@@ -41,8 +41,6 @@ def _oxalic(given: Row, expect: Row, tolerance: Any) -> Got:
         return all(abs(found[k] - v) <= (tolerance or 0) for k, v in expect.items()), str(found)
     if "factor" in given:
         return near(solute.molar_crystals / solute.molar_dry, expect["ratio"], tolerance)
-    if "grams" in given:
-        return near(given["grams"] / given["litres"], expect["g_l"], tolerance)
     if "clear" in expect:
         clear = solubility.stays_clear(solute, given["dihydrate_g_l_water"], given["celsius"])
         return clear == expect["clear"], str(clear)

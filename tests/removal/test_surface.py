@@ -8,9 +8,12 @@ from typing import Any
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from msgspec.structs import replace
 
 from oldcoat.engine.examine import Examination
 from oldcoat.engine.knowledge.base import Knowledge
+from oldcoat.engine.knowledge.entries import Law
+from oldcoat.engine.removal.objection import law_vetoes, law_warnings
 
 Examine = Callable[..., Examination]
 mm = st.floats(min_value=0.1, max_value=3.0).map(lambda x: round(x, 2))
@@ -26,19 +29,39 @@ def vetoed(done: Examination) -> set[str]:
     return {p.remover for p in done.predictions if p.vetoes}
 
 
-@settings(max_examples=25)
-@given(mm, mm, st.sampled_from([1790, 1880, 1925, 1962, 1990]), st.sampled_from(["walnut", "oak", "birch"]))
-def test_a_veto_never_vanishes_when_the_veneer_gets_thinner(
-    examine: Examine, one: float, other: float, made: int, wood: str
+@settings(max_examples=40, deadline=None)
+@given(
+    mm,
+    mm,
+    st.sampled_from([1790, 1880, 1925, 1962, 1990]),
+    st.sampled_from(["walnut", "oak", "birch"]),
+    st.sampled_from([None, "shellac", "oil-paint", "polyester", "plastic-laminate"]),
+    st.sampled_from([[], ["inlay"], ["composite-core"]]),
+)
+def test_nothing_gets_safer_when_the_veneer_gets_thinner(
+    examine: Examine, one: float, other: float, made: int, wood: str, finish: str | None, features: list[str]
 ) -> None:
-    """Whatever thick veneer forbids, thin veneer forbids too."""
+    """Whatever thick veneer forbids, thin veneer forbids too, and no remover harms it less."""
     thin, thick = sorted((one, other))
-    fields = {"wood": wood, "build": "veneer", "tests": {"alcohol-drop": "no-effect"}}
-    piece = {"made": made}
-    assert vetoed(examine(piece, veneer_mm=thick, **fields)) <= vetoed(examine(piece, veneer_mm=thin, **fields))
+    known = {"known": {"finish": finish, "how": "laboratory"}} if finish else {"tests": {"alcohol-drop": "no-effect"}}
+    fields = {"wood": wood, "build": "veneer", "features": features, **known}
+    on_thick, on_thin = (examine({"made": made}, veneer_mm=x, **fields) for x in (thick, thin))
+    assert vetoed(on_thick) <= vetoed(on_thin)
+    for before, after in zip(on_thick.predictions, on_thin.predictions, strict=True):
+        assert after.vetoes or after.harm >= before.harm - 1e-12, before.remover
+        assert {v.rule for v in before.vetoes} <= {v.rule for v in after.vetoes} | {"no-budget-for-sanding"}
 
 
-@settings(max_examples=20)
+def test_a_scraper_on_thin_veneer_is_warned_of(examine: Examine) -> None:
+    """0.5 mm bears no sanding, and a scraper only with a warning; 1 mm bears both. Invented faces."""
+    thin, thick = (by_name(examine({"made": 1980}, build="veneer", veneer_mm=x, wood="walnut")) for x in (0.5, 1.0))
+    assert "thin-veneer-under-a-scraper" in [h.rule for h in thin["card-scraper"].harms]
+    assert "no-budget-for-sanding" in [v.rule for v in thin["sanding"].vetoes]
+    assert not thick["card-scraper"].harms
+    assert not thick["sanding"].vetoes
+
+
+@settings(max_examples=20, deadline=None)
 @given(mm, mm)
 def test_thinner_veneer_never_has_more_to_give(examine: Examine, one: float, other: float) -> None:
     """The sanding budget only grows with the veneer, and the runs it bears with it."""
@@ -73,12 +96,22 @@ def test_a_place_without_a_row_is_said_to_be_unknown(examine: Examine, knowledge
         assert all("not known" in w.why for w in prediction.warnings)
 
 
-def test_restricted_is_a_warning_with_its_source(examine: Examine) -> None:
-    """Regulation 2018/588 restricts N-methylpyrrolidone in the EU; it is a warning and not a veto."""
-    (warning,) = by_name(examine({"place": "eu"}, build="solid"))["nmp-gel"].warnings
-    assert warning.rule == "law-eu"
-    assert warning.why.startswith("Restricted here.")
-    assert warning.source
+@pytest.mark.parametrize("place", ["eu", "uk"])
+def test_what_harms_the_unborn_is_not_sold_to_the_public(examine: Examine, place: str) -> None:
+    """REACH annex XVII, entry 30: substances toxic to reproduction, category 1B, are not for the general public."""
+    vetoes = by_name(examine({"place": place}, build="solid"))["nmp-gel"].vetoes
+    assert f"law-{place}" in [v.rule for v in vetoes]
+
+
+def test_restricted_is_a_warning_with_its_source(knowledge: Knowledge) -> None:
+    """An invented row of the law: restricted warns and does not veto, banned vetoes and does not warn."""
+    gel = knowledge.removers["nmp-gel"]
+    row = Law(place="us", status="restricted", text="Only in small cans.", source=["rm-3"])
+    (warning,) = law_warnings(replace(gel, law=[row]), "us")
+    assert (warning.rule, warning.source) == ("law-us", ["rm-3"])
+    assert warning.why == "Restricted here. Only in small cans."
+    assert law_vetoes(replace(gel, law=[row]), "us") == []
+    assert law_warnings(replace(gel, law=[replace(row, status="banned")]), "us") == []
 
 
 def test_paint_of_the_lead_years_is_lead_until_tested(examine: Examine) -> None:
@@ -88,6 +121,23 @@ def test_paint_of_the_lead_years_is_lead_until_tested(examine: Examine) -> None:
     assert {"sanding", "hot-air", "card-scraper"} <= vetoed(examine(old, **paint))
     tested = examine(old, **paint, tests={"lead-swab": "negative"})
     assert not {"hot-air", "card-scraper"} & vetoed(tested)
+
+
+@pytest.mark.parametrize("finish", ["oil-paint", "alkyd-enamel", "latex-paint"])
+def test_a_swab_tells_of_the_coats_that_it_wets(examine: Examine, finish: str) -> None:
+    """A no lifts the bar on dry sanding only where one coat was seen; else the edge of a chip is asked for first."""
+
+    def face(**tests: str) -> Examination:
+        known = {"finish": finish, "how": "laboratory"}
+        return examine(
+            {"made": 1920}, build="solid", wood="maple", known=known, tests={"lead-swab": "negative", **tests}
+        )
+
+    unseen, stack = face(), face(**{"layers-seen": "paint-stack"})
+    assert "sanding" in vetoed(unseen) & vetoed(stack)
+    assert unseen.worths[0].test == "layers-seen"
+    assert unseen.worths[0].safety
+    assert "sanding" not in vetoed(face(**{"layers-seen": "one"}))
 
 
 @pytest.mark.parametrize(
