@@ -8,7 +8,8 @@ The model, summed out exactly (no sampling, no independence that is known to be 
 
 f   finish on top, and one more, "none of these", that gives every outcome alike
 r   origin of the film: the maker's, stripped and redone, or coated over by an owner
-c   contamination: clean, waxed, greasy
+c   contamination: clean, waxed, greasy; or astray: the spot does not speak for the film,
+    every test shows any outcome alike, and the finish is what age and place say
 g,s hidden group (solubility, hardness, appearance) and the state it is in
 
 Assumptions. Given f, r, c and the states, answers are independent. Tests of one group

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from msgspec import Struct
 
 from ..knowledge.base import PATCH_PREFIX, Knowledge
+from ..knowledge.entries import Reads
 from ..piece.form import NOT_DONE, Answer, Surface, Tried
 
 # What a result told in plain words says of the four effects that a patch may have.
@@ -46,8 +47,22 @@ def answer_evidence(test: str, outcome: str, knowledge: Knowledge, sure: bool = 
 def _answers(surface: Surface, knowledge: Knowledge) -> Iterator[Evidence]:
     for test, given in surface.tests.items():
         answer = given if isinstance(given, Answer) else Answer(outcome=given)
-        if answer.outcome != NOT_DONE:
+        reads = _read_on_itself(test, answer.outcome, surface, knowledge)
+        if reads is not None:
+            keeps = 1.0 if answer.sure else knowledge.belief.unsure_keeps
+            yield Evidence(test, reads.test, answer.outcome, dict.fromkeys(reads.outcomes, 1.0), keeps)
+        elif answer.outcome != NOT_DONE:
             yield answer_evidence(test, answer.outcome, knowledge, answer.sure)
+
+
+def _read_on_itself(test: str, outcome: str, surface: Surface, knowledge: Knowledge) -> Reads | None:
+    """What an answer about the hidden face says where the surface is that face; None if nothing special.
+
+    Nothing either where the other test was done itself, so that one look does not count twice.
+    """
+    entry = knowledge.tests.get(test)
+    reads = entry.on_hidden.get(outcome) if entry and surface.hidden else None
+    return None if reads is None or reads.test in surface.tests else reads
 
 
 def _tries(surface: Surface, knowledge: Knowledge) -> Iterator[Evidence]:

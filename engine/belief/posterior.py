@@ -63,7 +63,7 @@ class Model:
             shares[name] *= weight
         shares = scaled(shares)
         self.over = [shares[name] for name in tables.contaminations] * len(self.start)
-        self.states = {group: self._spread_states(group) for group in tables.groups}
+        self.states = {group: tables.spread_states(group) for group in tables.groups}
 
     def posterior(self, evidence: Iterable[Evidence]) -> Posterior:
         """The posterior given all of `evidence`; the order does not matter."""
@@ -85,17 +85,6 @@ class Model:
             return origin
         flat, width = _mixed(table, item), len(ORIGINS)
         return [tuple(map(mul, row, flat[i * width : (i + 1) * width])) for i, row in enumerate(origin)]
-
-    def _spread_states(self, group: str) -> Vector:
-        """P(state | finish), repeated for each contamination."""
-        states = len(self.tables.states_of(group))
-        flat = self.tables.state_shares(group)
-        return [
-            share
-            for start in range(0, len(flat), states)
-            for _ in self.tables.contaminations
-            for share in flat[start : start + states]
-        ]
 
     def _finish(self, film: Vector, origin: list[tuple[float, ...]]) -> Posterior:
         width = len(self.tables.contaminations)
@@ -186,7 +175,7 @@ def _fold(vector: Vector, width: int) -> Vector:
         return vector
     if width == 3:
         return [a + b + c for a, b, c in zip(vector[0::3], vector[1::3], vector[2::3], strict=True)]
-    return [sum(vector[i : i + width]) for i in range(0, len(vector), width)]
+    return list(map(sum, zip(*(vector[i::width] for i in range(width)), strict=True)))
 
 
 def _outside(finishes: Sequence[str], known: Known | None, trust: Mapping[str, float]) -> list[float]:

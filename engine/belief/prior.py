@@ -13,24 +13,32 @@ shares). The weight of a context is
 An owner's later finish is a mixture in the same way over the eras since, with the
 chance of it growing with age: 1 - (1 - rate)^(decades), and is split between a strip
 and a coat over the old film.
+
+The casebook moves the shares of a context, and lays P(it comes to this workshop | finish,
+origin) on the whole (see Shares).
+
+A wood that is named was mostly seen, so finishes that hide it lose by the book's
+`wood_told`: P(wood named | finish), against a clear film. On a face that does not show
+the maker's finish is mostly none, and an owner's work is rarer, by the book's `hidden`.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from datetime import date
+from operator import mul
 
 from msgspec import Struct
 
 from ..knowledge.base import Knowledge
 from ..knowledge.entries import Context, Priors
-from .counts import Counts, leaning
-from .tables import scaled
+from .counts import Counts, Trust, leaning, trust_in
+from .tables import ORIGINS, scaled
 
 UNKNOWN = "unknown"
 SLIGHT = 0.005  # weight below which a context has no part in a case
+CAUTIOUS = (0.1,)  # one line alone is held right until a dozen cases speak: few must not move every prior
 LEAST = 1e-6  # cases that the book expects at least of any finish
-Shares = Callable[[Context], dict[str, float]]
 
 
 class Setting(Struct, frozen=True, kw_only=True):
@@ -42,6 +50,7 @@ class Setting(Struct, frozen=True, kw_only=True):
     kind: str | None = None
     wood: str | None = None
     now: int | None = None
+    hidden: bool = False
 
 
 class Prior(Struct, frozen=True):
@@ -67,13 +76,18 @@ def prior(setting: Setting, knowledge: Knowledge, shares: Shares | None = None) 
     maker = _mixture(book.makers, weights, knowledge, shares)
     maker = _not_before(maker, years, knowledge, book.floor)
     redone = _chance_redone(setting, years, now, book)
+    if setting.hidden:
+        maker, redone = _left_bare(maker, knowledge), redone * book.hidden.redone
     owner = _owner(setting, years, now, knowledge, shares)
     over = redone * book.refinish.overcoat_share
+    told = _wood_told(setting, knowledge)
+    here = {f: told[f] * shares.demand.get(f, 1.0) for f in told}
+    kept, new, on_top = (shares.origins.get(origin, 1.0) for origin in ORIGINS)
     joint = {
         f: (
-            maker[f] * (1 - redone),
-            owner[f] * (redone - over),
-            (owner[f] if not _is_bare(f, knowledge) else book.floor) * over,
+            here[f] * maker[f] * (1 - redone) * kept,
+            here[f] * owner[f] * (redone - over) * new,
+            here[f] * (owner[f] if not _is_bare(f, knowledge) else book.floor) * over * on_top,
         )
         for f in knowledge.finishes
     }
@@ -161,43 +175,90 @@ def _mixture(
     knowledge: Knowledge,
     shares: Shares,
 ) -> dict[str, float]:
-    mixed = dict.fromkeys(knowledge.finishes, 0.0)
-    for context, weight in zip(contexts, weights, strict=True):
-        if weight < 1e-6:
-            continue
-        for finish, chance in shares(context).items():
-            mixed[finish] += weight * chance
-    return scaled(mixed)
+    parts = [(weight, shares(c).values()) for c, weight in zip(contexts, weights, strict=True) if weight >= 1e-6]
+    counted = [weight for weight, _ in parts]
+    columns = zip(*(row for _, row in parts), strict=True)  # one a finish, in the order of the knowledge
+    mixed = [sum(map(mul, counted, column)) for column in columns]
+    return scaled(dict(zip(knowledge.finishes, mixed, strict=True)))
+
+
+class Shares:
+    """What makers and owners used in each context, with what the casebook adds.
+
+    demand: finish -> how much oftener than by the book it comes to this workshop, whatever
+    the context; origins: the same for original, refinished and overcoated films. Both are
+    laid on the whole prior at its end, as P(it comes here | finish, origin). What cases
+    found in one context is held against what such a workshop would find there by the book.
+    `like`: shares under nearly the same counts, for leaving cases out one at a time; how far
+    the book is trusted, and the contexts whose counts are the very same, are taken from it.
+    """
+
+    def __init__(self, knowledge: Knowledge, counts: Counts | None = None, like: Shares | None = None) -> None:
+        self._knowledge = knowledge
+        self._counts = counts or Counts()
+        self.demand = demanded(knowledge, self._counts)
+        self.origins = came(knowledge, self._counts)
+        self._trust: Trust = like._trust if like else self._trusted()
+        self._made: dict[str, dict[str, float]] = {}
+        self._like = like
+
+    def __call__(self, context: Context) -> dict[str, float]:
+        """finish -> its share, listed or the floor; they sum to one."""
+        if context.id not in self._made:
+            self._made[context.id] = self._share(context)
+        return self._made[context.id]
+
+    def found_in(self, context: Context) -> dict[str, float]:
+        """The shares among what comes to this workshop from one context."""
+        seen, here = self._counts.makers.get(context.id), self.expected_in(context)
+        return leaning(here, seen, self._trust) if seen else here
+
+    def expected_in(self, context: Context) -> dict[str, float]:
+        """The same by the book's shares of the context."""
+        book = self._book(context)
+        return scaled({f: p * self.demand[f] for f, p in book.items()}) if self.demand else book
+
+    def _share(self, context: Context) -> dict[str, float]:
+        if not self._counts.makers.get(context.id):
+            return self._book(context)
+        if self._like and self._like._counts.makers.get(context.id) is self._counts.makers[context.id]:
+            return self._like(context)
+        return scaled({f: p / self.demand.get(f, 1.0) for f, p in self.found_in(context).items()})
+
+    def _book(self, context: Context) -> dict[str, float]:
+        floor = self._knowledge.priors.floor
+        return scaled({f: max(context.finishes.get(f, 0.0), floor) for f in self._knowledge.finishes})
+
+    def _trusted(self) -> Trust:
+        book, makers = self._knowledge.priors, self._counts.makers
+        lines = [(self.expected_in(c), makers[c.id]) for c in (*book.makers, *book.refinish.eras) if c.id in makers]
+        return trust_in(lines, self._knowledge.belief.book_weight, (1.0,))
 
 
 def shares_under(knowledge: Knowledge, counts: Counts | None = None) -> Shares:
-    """Context -> its shares: listed ones, the floor for the rest, and what the casebook adds.
-
-    Cases move the shares at two levels: by what comes to this workshop in all contexts
-    together, then by what was found in this one.
-    """
-    floor, weight = knowledge.priors.floor, knowledge.belief.book_weight
-    demand = demanded(knowledge, counts) if counts is not None else {}
-
-    made: dict[str, dict[str, float]] = {}
-
-    def shares(context: Context) -> dict[str, float]:
-        if context.id not in made:
-            listed = {f: max(context.finishes.get(f, 0.0), floor) * demand.get(f, 1.0) for f in knowledge.finishes}
-            seen = counts.makers.get(context.id) if counts is not None else None
-            made[context.id] = leaning(scaled(listed), seen, weight) if seen else scaled(listed)
-        return made[context.id]
-
-    return shares
+    """The shares of all contexts under a casebook; those of the book without one."""
+    return Shares(knowledge, counts)
 
 
 def demanded(knowledge: Knowledge, counts: Counts) -> dict[str, float]:
     """finish -> how much oftener than by the book it comes to this workshop; empty with no cases."""
-    if not counts.expected:
+    return _oftener(counts.found, counts.expected, list(knowledge.finishes), knowledge)
+
+
+def came(knowledge: Knowledge, counts: Counts) -> dict[str, float]:
+    """origin -> how much oftener than by the book films here came so, given the finish; empty with no cases."""
+    return _oftener(counts.came, counts.due, list(ORIGINS), knowledge)
+
+
+def _oftener(
+    found: Mapping[str, float], due: Mapping[str, float], names: Sequence[str], knowledge: Knowledge
+) -> dict[str, float]:
+    if not due:
         return {}
-    expected = scaled({f: max(counts.expected.get(f, 0.0), LEAST) for f in knowledge.finishes})
-    found = {f: n for f, n in counts.found.items() if f in expected}
-    return {f: p / expected[f] for f, p in leaning(expected, found, knowledge.belief.book_weight).items()}
+    expected = scaled({name: max(due.get(name, 0.0), LEAST) for name in names})
+    seen = {name: n for name, n in found.items() if name in expected}
+    now = leaning(expected, seen, trust_in([(expected, seen)], knowledge.belief.book_weight, departing=CAUTIOUS))
+    return {name: p / expected[name] for name, p in now.items()}
 
 
 def _not_before(
@@ -229,6 +290,21 @@ def _owner(
 
 def _since(years: tuple[int, int], now: int) -> tuple[int, int]:
     return (min((years[0] + years[1]) // 2 + 5, now), now)
+
+
+def _wood_told(setting: Setting, knowledge: Knowledge) -> dict[str, float]:
+    """finish -> how likely the wood could be named under it, against under a clear film; 1 if it was not named."""
+    if setting.wood in (None, UNKNOWN):
+        return dict.fromkeys(knowledge.finishes, 1.0)
+    told = knowledge.priors.wood_told
+    return {f: told.get(f, told.get(entry.family, 1.0)) for f, entry in knowledge.finishes.items()}
+
+
+def _left_bare(maker: Mapping[str, float], knowledge: Knowledge) -> dict[str, float]:
+    """The maker's finish on a face that does not show: mostly none."""
+    share = knowledge.priors.hidden.bare
+    bare = [f for f in maker if _is_bare(f, knowledge)]
+    return {f: (1 - share) * p + (share / len(bare) if f in bare else 0.0) for f, p in maker.items()}
 
 
 def _is_bare(finish: str, knowledge: Knowledge) -> bool:

@@ -13,7 +13,7 @@ from typing import Any, cast
 
 from ..knowledge.base import PATCH_PREFIX, Knowledge
 from ..knowledge.entries import EFFECTS, Band, Belief, Test
-from .counts import Counts, leaning
+from .counts import Counts, Trust, leaning, trust_in
 
 Row = dict[str, float]
 Table = dict[str, list[float]]
@@ -57,6 +57,7 @@ class Tables:
         self.power = power
         self.finishes = sorted(knowledge.finishes)
         self.contaminations = sorted(self.belief.contamination)
+        self.drowning = [name for name in self.contaminations if self.belief.contamination[name].drowns]
         self.groups = sorted(self.belief.groups)
         self._tables: dict[str, Table] = {}
         self._origins: dict[str, Table] = {}
@@ -65,6 +66,7 @@ class Tables:
         self._touched: Mapping[str, Collection[str]] = {}
         self._states: dict[str, list[float]] = {}
         self._masks: dict[str, dict[str, tuple[float, Row]]] = {}
+        self._trusts: dict[str, Trust] = {}
 
     def group_of(self, test: str) -> str | None:
         """The hidden group that a test reads, if any."""
@@ -81,6 +83,15 @@ class Tables:
         if group not in self._states:
             self._states[group] = self._build_shares(group)
         return self._states[group]
+
+    def spread_states(self, group: str) -> list[float]:
+        """P(state | finish), repeated for each contamination. Not to be changed."""
+        key = f"{group}/spread"
+        if key not in self._states:
+            width, flat = len(self.states_of(group)), self.state_shares(group)
+            rows = [flat[start : start + width] for start in range(0, len(flat), width)]
+            self._states[key] = [share for row in rows for _ in self.contaminations for share in row]
+        return self._states[key]
 
     def _build_shares(self, group: str) -> list[float]:
         default = {name: state.share for name, state in self.belief.groups[group].states.items()}
@@ -119,14 +130,28 @@ class Tables:
         if not seen:
             return book
         if book:
-            return leaning(book, seen, self.belief.book_weight, ONE_CASE)
+            return leaning(book, seen, self.trust(test), ONE_CASE)
         return scaled({o: 1.0 + seen.get(o, 0.0) for o in self.knowledge.outcomes_of(test)})
 
+    def trust(self, test: str) -> Trust:
+        """How far the lines of the book on one test are trusted, by how well the cases bear all of them out."""
+        if self._rest:
+            return self._rest.trust(test)
+        if test not in self._trusts:
+            seen = {finish: self.counts.outcomes(finish, test) for finish in self.finishes}
+            lines = [(self.book_row(test, finish), counts) for finish, counts in seen.items() if counts]
+            self._trusts[test] = trust_in([(b, c) for b, c in lines if b], self.belief.book_weight)
+        return self._trusts[test]
+
     def book_row(self, test: str, finish: str) -> Row | None:
-        """What the book alone says of a finish in a test."""
-        if test.startswith(PATCH_PREFIX):
-            return self._patch_row(test[len(PATCH_PREFIX) :], finish)
-        return self._banded_row(self.knowledge.tests[test], finish, self.knowledge.outcomes_of(test))
+        """What the book alone says of a finish in a test. Not to be changed."""
+        key = (test, finish)
+        if key not in self._rows:
+            if test.startswith(PATCH_PREFIX):
+                self._rows[key] = self._patch_row(test[len(PATCH_PREFIX) :], finish)
+            else:
+                self._rows[key] = self._banded_row(self.knowledge.tests[test], finish, self.knowledge.outcomes_of(test))
+        return self._rows[key]
 
     def _banded_row(self, test: Test, finish: str, outcomes: list[str]) -> Row | None:
         found = None
@@ -189,7 +214,8 @@ class Tables:
         if test not in self._masks:
             entry = self.knowledge.tests.get(test)
             outcomes = self.knowledge.outcomes_of(test)
-            self._masks[test] = {
+            even = dict.fromkeys(outcomes, 1 / len(outcomes))
+            self._masks[test] = dict.fromkeys(self.drowning, (1.0, even)) | {
                 name: (self.belief.bands[mask.hides], spread(mask.gives, outcomes, self.belief))
                 for name, mask in (entry.masked_by.items() if entry else ())
             }
@@ -198,10 +224,12 @@ class Tables:
     def without(self, counts: Counts, touched: Mapping[str, Collection[str]]) -> Tables:
         """These tables under other counts that differ only for the finishes `touched` by test.
 
-        What is not touched is shared, not copied. For leaving cases out one at a time.
+        What is not touched is shared, not copied, and so is how far each test is trusted. For
+        leaving cases out one at a time.
         """
         other = Tables(self.knowledge, counts, self.power)
         other._origins, other._states, other._masks = self._origins, self._states, self._masks
+        other._rows = self._rows
         other._rest, other._touched = self, touched
         return other
 

@@ -9,7 +9,9 @@ pointed, the prior flattened, and each answer in turn taken as unsure.
 
 Fit compares how well the most probable finish explains the answers with how well it
 explains its own typical answers: surprise = sum of (-10 log10 P(o | f) - expectation).
-Two answers clash if the model thinks them much rarer together than apart.
+The answers are astray if they speak of no finish of the book: it is none of them, or the
+spot does not speak for the film. Two answers clash if the model thinks them much rarer
+together than apart.
 """
 
 from __future__ import annotations
@@ -37,12 +39,16 @@ class Weighed(Struct, frozen=True):
 
 
 class Fit(Struct, frozen=True):
-    """Whether the evidence is explained at all; clashes are pairs of evidence names, worst first."""
+    """Whether the evidence is explained at all; clashes are pairs of evidence names, worst first.
+
+    astray: probability that the answers speak of no finish of the book, by the finish or by the spot.
+    """
 
     ok: bool
     surprise_db: float
     clashes: list[tuple[str, str]]
     doubtful: str | None
+    astray: float = 0.0
 
 
 def weigh(model: Model, evidence: Sequence[Evidence]) -> Weighed:
@@ -81,8 +87,19 @@ def fit(model: Model, posterior: Posterior, weighed: Weighed) -> Fit:
         worst = max(worst, (surprise, item.name), key=lambda pair: pair[0])
     clashes = _clashes(model, weighed)
     far_off = variance > 0 and excess / sqrt(variance) > SURPRISED
-    ok = not far_off and posterior.other < 0.5
-    return Fit(ok, round(excess, 2), clashes, worst[1] if (clashes or not ok) else None)
+    lost = astray(model, posterior)
+    ok = not far_off and lost < 0.5
+    return Fit(ok, round(excess, 2), clashes, worst[1] if (clashes or not ok) else None, lost)
+
+
+def astray(model: Model, posterior: Posterior) -> float:
+    """P(the finish is none of these, or the spot drowns every test): the two counted once where they meet.
+
+    A finish of no book gives all outcomes alike, so under it nothing is learnt of the spot.
+    """
+    spot = sum(posterior.contamination[name] for name in model.tables.drowning)
+    both = posterior.other * sum(model.over[model.tables.contaminations.index(n)] for n in model.tables.drowning)
+    return posterior.other + spot - both
 
 
 def _pulls(finishes: Sequence[str], full: Vector, rest: Vector) -> dict[str, float]:
@@ -99,7 +116,10 @@ def _book_shares(weights: Vector) -> Vector:
 
 
 def _row_given(tables: Tables, test: str, posterior: Posterior) -> dict[str, float]:
-    """P(outcome) for the top finish, over the contaminations as now believed and the states as given."""
+    """P(outcome) for the top finish, over the contaminations as now believed and the states as given.
+
+    A spot that drowns every test is left out: what it explains, the finish does not.
+    """
     index = tables.finishes.index(posterior.top)
     origins = tables.origin_likelihood(test)
     if origins:
@@ -114,7 +134,7 @@ def _row_given(tables: Tables, test: str, posterior: Posterior) -> dict[str, flo
     group = tables.group_of(test)
     states = len(tables.states_of(group))
     shares = tables.state_shares(group)[index * states : (index + 1) * states] if group else [1.0]
-    over = [posterior.contamination[name] for name in tables.contaminations]
+    over = [0.0 if name in tables.drowning else posterior.contamination[name] for name in tables.contaminations]
     start = index * len(over) * states
     weights = [c * s for c in over for s in shares]
     return scaled(

@@ -62,6 +62,12 @@ class RandomTables:
         """P(state | finish), flat."""
         return self.shares[group]
 
+    def spread_states(self, group: str) -> list[float]:
+        """P(state | finish), the same under each contamination."""
+        flat, width = self.state_shares(group), len(self.states_of(group))
+        cells = [(at, c, s) for at in range(len(flat) // width) for c in self.contaminations for s in range(width)]
+        return [flat[at * width + s] for at, _, s in cells]
+
     def likelihood(self, test: str) -> dict[str, list[float]]:
         """P(outcome | finish, contamination, state), flat."""
         return self.film[test]

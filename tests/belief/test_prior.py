@@ -7,7 +7,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from msgspec.structs import replace
 
-from oldcoat.engine.belief.counts import Counts, departure, leaning
+from oldcoat.engine.belief.counts import Counts, departure, leaning, usual
 from oldcoat.engine.belief.prior import Setting, candidates, demanded, prior, responsible, shares_under
 from oldcoat.engine.knowledge.base import Knowledge
 from oldcoat.engine.knowledge.entries import Context
@@ -109,6 +109,16 @@ def test_chance_of_an_owners_hand(knowledge: Knowledge) -> None:
     assert sum(row[0] for row in piano.joint.values()) == pytest.approx(0.99**10, abs=2e-4)
 
 
+def test_a_named_wood_speaks_against_what_hides_it(knowledge: Knowledge) -> None:
+    """By the share in `wood_told`, for a finish or its family; a wood that nobody named says nothing."""
+    made = book(knowledge, [context("old", (1900, 1950))])
+    made = replace(made, priors=replace(made.priors, wood_told={"water-paint": 0.5, "casein-paint": 0.25}))
+    named, blind = (prior(Setting(years=(1920, 1930), wood=wood, now=NOW), made).joint for wood in ("oak", "unknown"))
+    for hider, kept in (("latex-paint", 0.5), ("casein-paint", 0.25)):
+        shift = (sum(named[hider]) / sum(named["shellac"])) / (sum(blind[hider]) / sum(blind["shellac"]))
+        assert shift == pytest.approx(kept), hider
+
+
 def test_owners_use_what_owners_used(knowledge: Knowledge) -> None:
     """The maker's shellac stands under original, the owner's lacquer under the other two; nobody coats over with nothing."""
     found = prior(Setting(years=(1916, 1936), now=NOW), book(knowledge, [context("old", (1800, 1950))]))
@@ -191,7 +201,7 @@ def test_leaning_stays_a_chance(raw: list[float], found: list[float], weight: fl
     """Shares after counts sum to one; what was found oftener than the book says does not fall."""
     shares = {str(i): p / sum(raw) for i, p in enumerate(raw)}
     counts = {str(i): n for i, n in enumerate(found)}
-    after = leaning(shares, counts, weight)
+    after = leaning(shares, counts, usual(weight))
     assert sum(after.values()) == pytest.approx(1)
     assert all(0 < p < 1 for p in after.values())
     ratio = {f: (counts[f] / max(sum(found), 1e-9)) / shares[f] for f in shares}

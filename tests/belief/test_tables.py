@@ -89,6 +89,18 @@ def test_silence_is_flat(invented: Knowledge) -> None:
     assert len(row) == (len(tables.finishes) + 1) * width
 
 
+def test_a_spot_astray_says_nothing(knowledge: Knowledge) -> None:
+    """Every outcome alike for every finish and state, in a test at the bench and in a patch of a remover."""
+    tables = Tables(knowledge)
+    astray, names = tables.contaminations.index("astray"), tables.contaminations
+    for test in ("alcohol-drop", "fingernail", "stripper-patch/acetone"):
+        table, width = tables.likelihood(test), len(tables.states_of(tables.group_of(test)))
+        for row in table.values():
+            for finish in range(len(tables.finishes)):
+                start = (finish * len(names) + astray) * width
+                assert row[start : start + width] == pytest.approx([1 / len(table)] * width)
+
+
 def test_every_cell_is_a_chance(knowledge: Knowledge) -> None:
     """Over the whole shipped book: strictly between 0 and 1, and outcomes sum to 1."""
     tables = Tables(knowledge)
@@ -144,11 +156,12 @@ def test_cases_join_the_book(invented: Knowledge) -> None:
 
 
 def test_leaving_cases_out_equals_starting_anew(invented: Knowledge) -> None:
-    """Tables patched for the finishes touched are those that would have been built."""
+    """Tables patched for the finishes touched are those that would have been built with the same trust in the book."""
     both = Counts(seen={"shellac": {"invented": {"gives": 2.0}}, "epoxy": {"invented": {"holds": 1.0}}})
     one = Counts(seen={"epoxy": {"invented": {"holds": 1.0}}})
     patched = Tables(invented, both).without(one, {"invented": {"shellac"}})
     anew = Tables(invented, one)
+    anew._trusts["invented"] = patched.trust("invented")
     for outcome, row in anew.likelihood("invented").items():
         assert patched.likelihood("invented")[outcome] == pytest.approx(row)
     assert patched.likelihood("xylene-drop") == anew.likelihood("xylene-drop")

@@ -128,13 +128,14 @@ def test_surprise_by_its_definition(knowledge: Knowledge, answers: dict[str, str
     """Sum of -10 log10 P(o | top) above what is expected; not all right from three standard deviations on.
 
     P(o | top) comes from a model that holds nothing but the top finish, in the origins
-    and under the contamination that are believed now.
+    and under the contamination that are believed now, the spot taken to speak for the film.
     """
     tables = Tables(knowledge, power=power)
     model, evidence = Model(tables, prior(SETTING, knowledge)), items(knowledge, **answers)
     now = model.posterior(evidence)
     rows = dict.fromkeys(tables.finishes, (0.0, 0.0, 0.0)) | {now.top: tuple(now.origins.values())}
-    factors = {c: p / knowledge.belief.contamination[c].share for c, p in now.contamination.items()}
+    entries = knowledge.belief.contamination
+    factors = {c: 0.0 if entries[c].drowns else p / entries[c].share for c, p in now.contamination.items()}
     alone = Model(tables, Prior(rows, {}, []), None, factors)  # type: ignore[arg-type]
     index = tables.finishes.index(now.top)
     excess = variance = 0.0
@@ -146,7 +147,7 @@ def test_surprise_by_its_definition(knowledge: Knowledge, answers: dict[str, str
         variance += sum(p * (db - mean) ** 2 for p, db in bits.values())
     found = fit(model, now, weigh(model, evidence))
     assert found.surprise_db == pytest.approx(excess, abs=0.006)
-    assert found.ok == (excess / variance**0.5 <= 3 and now.other < 0.5)
+    assert found.ok == (excess / variance**0.5 <= 3 and found.astray < 0.5)
 
 
 @pytest.mark.parametrize("answers", SETS)
@@ -170,8 +171,43 @@ def test_clashes_by_their_definition(knowledge: Knowledge, answers: dict[str, st
 
 
 def test_no_answer_no_surprise(model: Model) -> None:
-    """Without an answer there is nothing to fit."""
-    assert fitted(model, []) == Fit(True, 0.0, [], None)
+    """Without an answer there is nothing to fit, and what may be astray is what may be beforehand."""
+    found, belief = fitted(model, []), model.tables.belief
+    before = 1 - (1 - belief.other) * (1 - belief.contamination["astray"].share)
+    assert found == Fit(True, 0.0, [], None, found.astray)
+    assert found.astray == pytest.approx(before)
+
+
+@pytest.mark.parametrize("answers", SETS)
+def test_astray_by_its_definition(knowledge: Knowledge, answers: dict[str, str]) -> None:
+    """All but what a finish of the book on a spot that speaks for it makes of the evidence."""
+    tables, evidence = Tables(knowledge), items(knowledge, **answers)
+    model = Model(tables, prior(SETTING, knowledge))
+    speaking = Model(tables, prior(SETTING, knowledge), None, {"astray": 0.0}).prepared(evidence).weights()
+    speaks = (1 - knowledge.belief.contamination["astray"].share) * sum(speaking[:-1])
+    wanted = 1 - speaks / sum(model.prepared(evidence).weights())
+    assert fitted(model, evidence).astray == pytest.approx(wanted)
+
+
+def test_answers_of_no_finish_go_astray(model: Model, knowledge: Knowledge) -> None:
+    """Answers that contradict each other throughout are held astray and leave nothing near certain; good ones are not."""
+    odd = items(
+        knowledge,
+        alcohol_drop="dissolves-fast",
+        lacquer_thinner_drop="no-effect",
+        acetone_rub="no-effect-sheds",
+        water_drop="absorbs-darkens",
+        oil_drop="beads-wipes-clean",
+        xylene_drop="softens-tacky",
+    )
+    good = items(
+        knowledge, alcohol_drop="dissolves-fast", lacquer_thinner_drop="dissolves", acetone_rub="dissolves-30s"
+    )
+    found, posterior = fitted(model, odd), model.posterior(odd)
+    assert found.astray > 5 * fitted(model, []).astray
+    assert not found.ok
+    assert max(posterior.finishes.values()) < 0.8
+    assert fitted(model, good).astray < 0.05
 
 
 def test_an_unsure_answer_surprises_less(model: Model, knowledge: Knowledge) -> None:
