@@ -34,6 +34,7 @@ MOST_UNPACKED = 200_000_000  # bytes of an archive when unpacked
 MOST_MEMBERS = 2 * MOST_CASES
 TARS = (".tar", ".tar.gz", ".tgz")
 ARCHIVES = (".zip", *TARS)
+NO_FOLDERS = (".7z", ".bz2", ".csv", ".gz", ".json", ".rar", ".txt", ".xz", ".yaml", ".yml", ".zst")
 MADE = (1980, 1, 1, 0, 0, 0)  # date of every member: equal casebooks give equal archives
 _BROKEN = (
     tarfile.TarError,
@@ -69,12 +70,16 @@ def export_cases(cases: Iterable[Case], target: Path) -> int:
     if not _is_archive(target):
         in_the_way = [name for name, _ in members if (target / name).exists()]
         if in_the_way or (target.exists() and not target.is_dir()):
-            raise _refused(target / in_the_way[0] if in_the_way else target, "exists", "this is in the way")
+            message = "this is in the way: nothing is replaced, nothing was written"
+            raise _refused(target / in_the_way[0] if in_the_way else target, "exists", message)
+        if target.suffix in NO_FOLDERS and not target.exists():
+            message = f"cases go to a folder, or to {', '.join(ARCHIVES)}"
+            raise _refused(target, "not-an-archive", message)
         for name, content in members:
             write_whole(target / name, content)
         return len(members)
     if target.exists():
-        raise _refused(target, "exists", "this file exists and is not replaced")
+        raise _refused(target, "exists", "this file exists and is not replaced; nothing was written")
     write_whole(target, _zipped(members) if target.suffix == ".zip" else _tarred(members, target))
     return len(members)
 

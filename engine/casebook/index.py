@@ -34,7 +34,7 @@ from .store import Casebook, read_case
 T = TypeVar("T")
 Progress = Callable[[int, int], None]
 Found = tuple[str, int, int, int]  # name, times, size, inode
-FORMAT = 2
+FORMAT = 3
 BATCH = 250  # files a commit: a rebuild that is cut off loses no more than these
 KEPT_STATES = 3  # states of the knowledge whose lessons are kept
 _TABLES = """
@@ -196,18 +196,14 @@ class Index:
         A stamp holds inode, size and both times, so a file is seen to have changed however
         it was changed and whichever way the clock went.
         """
-        found: list[Found] = []
         with os.scandir(self.casebook.folder) as entries:
-            for entry in entries:
-                if entry.name.endswith(".yaml") and entry.name[0] != ".":
-                    with suppress(OSError):
-                        stat = entry.stat()
-                        found.append((entry.name, stat.st_mtime_ns + stat.st_ctime_ns, stat.st_size, stat.st_ino))
-        times, sizes, inodes = (
-            sum(row[1] for row in found),
-            sum(row[2] for row in found),
-            sum(row[3] for row in found),
-        )
+            names = [entry for entry in entries if entry.name.endswith(".yaml") and entry.name[0] != "."]
+            try:
+                stats = [(entry.name, entry.stat()) for entry in names]
+            except OSError:  # one went away just now
+                stats = list(_still_there(names))
+        found = [(name, stat.st_mtime_ns + stat.st_ctime_ns, stat.st_size, stat.st_ino) for name, stat in stats]
+        times, sizes, inodes = sum(r[1] for r in found), sum(r[2] for r in found), sum(r[3] for r in found)
         return found, f"{len(found)}/{times}/{sizes}/{inodes}".encode()
 
     @contextmanager
@@ -246,6 +242,12 @@ class Index:
     @staticmethod
     def _set(db: sqlite3.Connection, key: str, value: bytes) -> None:
         db.execute("insert or replace into meta values (?, ?)", (key, value))
+
+
+def _still_there(entries: list[os.DirEntry[str]]) -> Iterator[tuple[str, os.stat_result]]:
+    for entry in entries:
+        with suppress(OSError):
+            yield entry.name, entry.stat()
 
 
 def _column(query: str, *values: str) -> Callable[[sqlite3.Connection], list[bytes]]:

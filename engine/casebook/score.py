@@ -16,7 +16,7 @@ from msgspec import Struct
 from ..belief.counts import Counts
 from ..belief.evidence import evidence_of
 from ..belief.posterior import Model
-from ..belief.prior import prior, shares_under
+from ..belief.prior import Shares, prior, shares_under
 from ..belief.tables import Tables
 from ..belief.weigh import weigh
 from ..piece.form import Surface
@@ -131,11 +131,13 @@ def judge(cases: Sequence[Case], tables: Tables, progress: Progress | None = Non
     lessons = [teacher.lessons(case) for case in cases]
     total = counts_of(lesson for rows in lessons for lesson in rows)
     full = Tables(tables.knowledge, total, tables.power)
+    shares = shares_under(tables.knowledge, total)
     for number, (case, rows) in enumerate(zip(cases, lessons, strict=True), 1):
         if rows:
             left = left_out(full, total, rows)
+            without = Shares(tables.knowledge, left.counts, shares)
             for surface in confirmed(case, tables.knowledge):
-                yield _judged(case, surface, left, teacher)
+                yield _judged(case, surface, left, without, teacher)
         if progress:
             progress(number, len(cases))
 
@@ -150,6 +152,9 @@ def left_out(full: Tables, total: Counts, lessons: Sequence[Lesson]) -> Tables:
         dict(total.cases),
         dict(total.found),
         dict(total.expected),
+        dict(total.came),
+        dict(total.due),
+        {remover: dict(row) for remover, row in total.effort.items()},
     )
     touched: dict[str, set[str]] = {}
     for lesson in lessons:
@@ -169,11 +174,11 @@ def wilson(hits: int, n: int) -> tuple[float, float]:
     return max(0.0, middle - half), min(1.0, middle + half)
 
 
-def _judged(case: Case, surface: Surface, left: Tables, teacher: Teacher) -> Judged:
+def _judged(case: Case, surface: Surface, left: Tables, shares: Shares, teacher: Teacher) -> Judged:
     knowledge = left.knowledge
     setting = setting_of(case.piece, surface)
     evidence = evidence_of(surface, knowledge)
-    model = Model(left, prior(setting, knowledge, shares_under(knowledge, left.counts)))
+    model = Model(left, prior(setting, knowledge, shares))
     book = Model(teacher.tables, teacher.prior(setting))
     truth = surface.confirmed
     assert truth is not None

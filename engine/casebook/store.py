@@ -21,10 +21,12 @@ from ..reading.shape import shaped
 from ..reading.yamltext import Document, read, read_text
 from ..storage import PART, make_private, to_yaml, write_whole
 from .record import FORMAT, Case, Change, format_of, is_id, migrated, now_text, slug
+from .sameness import ENOUGH, agreement, likely_same, same
 
 LOCK_SECONDS = 30
 LOCK_LOOKS = 0.005  # seconds between two looks whether the lock is free
 BACKUP = "backup"
+TAIL_HYPHENS = 2  # an id is the name, the day and a few letters
 
 
 class NoSuchCase(LookupError):
@@ -33,6 +35,23 @@ class NoSuchCase(LookupError):
 
 class Busy(RuntimeError):
     """Another process holds the casebook for longer than we wait."""
+
+
+class KeptAlready(ValueError):
+    """The piece is in the casebook under `case`; `exactly`: word for word, but for how it ended."""
+
+    def __init__(self, case: Case, exactly: bool) -> None:
+        self.case, self.exactly = case.id, exactly
+        told = "the same piece is in the casebook already" if exactly else "this looks like a piece in the casebook"
+        super().__init__(f"{told}, as {case.id}{' (withdrawn)' if case.withdrawn else ''}")
+
+
+class NothingToDo(ValueError):
+    """The case is as it was to become; nothing was written."""
+
+
+class AnotherPiece(ValueError):
+    """What was to amend a case looks like quite another piece; nothing was written."""
 
 
 class Casebook:
@@ -64,9 +83,11 @@ class Casebook:
             raise NoSuchCase(f"{name[:80]!r} is not the name of a case")
         return self.folder / f"{name}.yaml"
 
-    def add(self, piece: Piece) -> Case:
-        """Keep a piece as a new case."""
+    def add(self, piece: Piece, once: bool = False) -> Case:
+        """Keep a piece as a new case. Raises KeptAlready if `once` and it seems to be here."""
         with self._locked():
+            if once:
+                self._refuse_twice(piece)
             when = now_text()
             history = [Change(when=when, what="added")]
             case = Case(format=FORMAT, id=self._free_id(piece), added=when, history=history, piece=piece)
@@ -105,11 +126,12 @@ class Casebook:
             name, surface, lambda old: (structs.replace(old, removed=[*old.removed, row]), what)
         )
 
-    def amend(self, name: str, piece: Piece, why: str = "") -> Case:
+    def amend(self, name: str, piece: Piece, why: str = "", whatever: bool = True) -> Case:
         """Put a corrected piece in the place of the old one, which stays in the history.
 
         What was confirmed and removed stays with the surfaces of the same name, unless
-        the new piece says otherwise. Raises NoSuchCase.
+        the new piece says otherwise. Raises NoSuchCase; NothingToDo if nothing in it is new;
+        AnotherPiece if it looks like one, unless `whatever`.
         """
 
         def change(case: Case) -> Case:
@@ -117,15 +139,26 @@ class Casebook:
             surfaces = [_with_ends(s, kept.get(s.name)) for s in piece.surfaces]
             change = Change(when=now_text(), what=f"amended: {why or 'no reason given'}", before=case.piece)
             whole = structs.replace(piece, surfaces=surfaces)
+            if whole == case.piece:
+                raise NothingToDo(f"case {name} says all this already")
+            if not whatever and agreement(whole, case.piece) < ENOUGH:
+                raise AnotherPiece(f"this looks like another piece than case {name}, {case.piece.piece!r}")
             return structs.replace(case, piece=whole, history=[*case.history, change])
 
         return self._change(name, change)
 
     def withdraw(self, name: str, why: str = "", back: bool = False) -> Case:
-        """Take a case out of learning, or back into it; its history is kept. Raises NoSuchCase."""
+        """Take a case out of learning, or back into it; its history is kept.
+
+        Raises NoSuchCase; NothingToDo if it is so already.
+        """
         word = "taken back" if back else "withdrawn"
 
         def change(case: Case) -> Case:
+            if case.withdrawn is not back:
+                last = next((row for row in reversed(case.history) if row.what.startswith("withdrawn")), None)
+                told = f", {last.when}: {last.what.removeprefix('withdrawn: ')}" if last and not back else ""
+                raise NothingToDo(f"case {name} {'counts' if back else 'is withdrawn'} already{told}")
             row = Change(when=now_text(), what=f"{word}: {why or 'no reason given'}")
             return structs.replace(case, withdrawn=not back, history=[*case.history, row])
 
@@ -167,6 +200,22 @@ class Casebook:
     def _put(self, case: Case) -> None:
         """Write one case file, whole. Only under the lock."""
         write_whole(self.path(case.id), to_yaml(case))
+
+    def _refuse_twice(self, piece: Piece) -> None:
+        """Look at the cases whose id is made of the same name; faulty ones are passed over."""
+        start = slug(piece.piece)
+        alike: KeptAlready | None = None
+        for path in sorted(self.folder.glob(f"{start}-*.yaml")):
+            if path.stem.removeprefix(start).count("-") != TAIL_HYPHENS:
+                continue
+            with suppress(BadInput):
+                case = read_case(path)
+                if same(piece, case.piece):
+                    raise KeptAlready(case, exactly=True)
+                if alike is None and likely_same(piece, case.piece):
+                    alike = KeptAlready(case, exactly=False)
+        if alike:
+            raise alike
 
     def _free_id(self, piece: Piece) -> str:
         while True:

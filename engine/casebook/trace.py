@@ -8,23 +8,26 @@ case has touched reads back as it was written.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from math import log
+from math import exp, log
 
 from msgspec import Struct
 
-from ..belief.counts import Counts, departure
-from ..belief.prior import demanded, shares_under
-from ..belief.tables import Row, Tables
+from ..belief.counts import EVEN, LIGHTER, Counts, departure
+from ..belief.prior import came, demanded, shares_under
+from ..belief.tables import ORIGINS, Row, Tables, scaled
 from ..examine import Examination
 from ..explain import Because
 from ..knowledge.base import PATCH_PREFIX, Knowledge
 from ..knowledge.entries import Context
+from ..removal.effort import factor
 from ..words import listed
 from .learn import Lesson
 from .similar import Likeness, tally
 
 SHOWN_CASES = 6
 LEAST_SHARE = 0.05  # a case that belongs to a context by less than this is not counted as one of its cases
+TELLING = 0.2  # how far the share of lines that depart must lie from one half to be told
+DOUBTED = 0.5  # a case that counts for less than half of its kind is remarked on
 SUBSTANTIAL_DB = 5.0  # weight of evidence that is worth a remark (H. Jeffreys, Theory of Probability, 1961)
 
 
@@ -70,15 +73,20 @@ def trace_row(finish: str, test: str, tables: Tables, lessons: Iterable[Lesson])
     said = _plain(most)
     written = _written(finish, test, knowledge)
     if book is None:
-        told = f"the book says nothing; {votes} of your {len(seen)} cases say {said}; now {_word(now[most], 1, tables)}"
+        told = f"the book says nothing; {_of(votes, len(seen))} {said}; now {_word(now[most], 1, tables)}"
     else:
         scale = sum(written.values()) if written else 1.0
         first = max(sorted(book), key=lambda o: book[o])
         other = "" if first == most else f", {_word(book[first], scale, tables)} {_plain(first)}"
         told = (
             f"the book says {_word(book[most], scale, tables)} {said} ({book[most]:.0%}){other}; "
-            f"{votes} of your {len(seen)} cases say {said}; now {_word(now[most], scale, tables)}"
+            f"{_of(votes, len(seen))} {said}; now {_word(now[most], scale, tables)}"
         )
+    trust = tables.trust(test)
+    standing = ""
+    if book and abs(trust.departing - EVEN) >= TELLING:
+        few = "most" if trust.departing > EVEN else "few"
+        standing = f" By all your cases {few} of the book's lines on this test go otherwise here."
     return Trace(
         about=test,
         finish=finish,
@@ -87,7 +95,7 @@ def trace_row(finish: str, test: str, tables: Tables, lessons: Iterable[Lesson])
         weight=sum(counts.values()),
         decibans=against_book(book, counts, tables.belief.book_weight) if book else 0.0,
         cases=seen,
-        text=f"{start}{told} ({now[most]:.0%}).",
+        text=f"{start}{told} ({now[most]:.0%}).{standing}",
     )
 
 
@@ -103,11 +111,11 @@ def trace_context(context: Context, finish: str, tables: Tables, lessons: Iterab
         return None
     knowledge = tables.knowledge
     counts = tables.counts.makers.get(context.id, {})
-    book = shares_under(knowledge)(context)
-    now = shares_under(knowledge, tables.counts)(context)
+    shares = shares_under(knowledge, tables.counts)
+    book, now = shares.expected_in(context), shares.found_in(context)
     votes = sum(s.outcome == finish for s in seen)
     text = (
-        f"{context.about.rstrip('.')}: the book gives {knowledge.finishes[finish].name} {book[finish]:.0%}; "
+        f"{context.about.rstrip('.')}: the book gives {knowledge.finishes[finish].name} {book[finish]:.0%} of what comes to you; "
         f"{votes} of your {len(seen)} cases there were it; now {now[finish]:.0%}."
     )
     return Trace(
@@ -144,10 +152,74 @@ def trace_demand(finish: str, tables: Tables, lessons: Iterable[Lesson]) -> Trac
     return Trace(about="workshop", finish=finish, book=book, now=now, weight=found, decibans=0.0, cases=seen, text=text)
 
 
+def trace_origins(tables: Tables, lessons: Iterable[Lesson]) -> Trace | None:
+    """What the tests on the cases say of how often films here are an owner's later ones, given the finish."""
+    counts, knowledge = tables.counts, tables.knowledge
+    if not counts.due:
+        return None
+    seen = [
+        Seen(case=row.case, surface=row.surface, outcome=most[0], weight=row.weight)
+        for row in lessons
+        if row.origins
+        for most in [max(row.origins, key=lambda o: o[1])]
+    ]
+    whole, factors = sum(counts.due.values()), came(knowledge, counts)
+    book = {origin: counts.due.get(origin, 0.0) / whole for origin in ORIGINS}
+    now = scaled({origin: book[origin] * factors[origin] for origin in ORIGINS})
+    found = 1 - counts.came.get(ORIGINS[0], 0.0) / whole
+    text = (
+        f"later films in your workshop: the book expects {1 - book[ORIGINS[0]]:.0%} of your {len(seen)} confirmed "
+        f"surfaces to carry an owner's later film; their tests say {found:.0%}; now {1 - now[ORIGINS[0]]:.0%}."
+    )
+    return Trace(about="origin", finish="", book=book, now=now, weight=whole, decibans=0.0, cases=seen, text=text)
+
+
+def trace_effort(remover: str, tables: Tables, lessons: Iterable[Lesson]) -> Trace | None:
+    """What finished removals say of the hours and coats of a remover against the book's; None without any."""
+    counts, knowledge = tables.counts, tables.knowledge
+    seen = [
+        Seen(case=row.case, surface=row.surface, outcome=f"{exp(off / weight):.1f} times the {what}", weight=weight)
+        for row in lessons
+        for name, what, weight, off in row.effort
+        if name == remover and weight
+    ]
+    if not seen:
+        return None
+    now = {what: factor(remover, what, counts, knowledge.belief.book_weight) for what in counts.effort[remover]}
+    told = listed([f"{value:.2f} times the {what} of the book" for what, value in sorted(now.items())])
+    text = f"{knowledge.removers[remover].name}: by {_removals(len({s.case for s in seen}))} now taken as {told}."
+    return Trace(
+        about=f"effort/{remover}",
+        finish="",
+        book=None,
+        now=now,
+        weight=sum(s.weight for s in seen),
+        decibans=0.0,
+        cases=seen,
+        text=text,
+    )
+
+
+def doubted(lessons: Iterable[Lesson], knowledge: Knowledge) -> list[str]:
+    """The surfaces whose answers hardly fit what they are said to be, in words."""
+    found = []
+    for row in lessons:
+        full = knowledge.belief.learn[row.how]
+        if row.weight < DOUBTED * full:
+            name = knowledge.finishes[row.finish].name
+            found.append(
+                f"{row.case}, {row.surface}: its answers hardly fit {name}, so it counts {row.weight:.2f} "
+                f"instead of {full:.2f}. Was the right surface confirmed?"
+            )
+    return found
+
+
 def trace_case(case: str, tables: Tables, lessons: Sequence[Lesson]) -> list[Trace]:
     """Every changed row that one case has a part in."""
     rows = [(lesson.finish, test) for lesson in lessons if lesson.case == case for test, _, _ in lesson.seen]
     found = [trace_row(finish, test, tables, lessons) for finish, test in dict.fromkeys(rows)]
+    removers = dict.fromkeys(name for lesson in lessons if lesson.case == case for name, *_ in lesson.effort)
+    found += [trace_effort(remover, tables, lessons) for remover in removers]
     return [row for row in found if row]
 
 
@@ -159,6 +231,7 @@ def trace_examination(
     contexts = {c.id: c for c in (*knowledge.priors.makers, *knowledge.priors.refinish.eras)}
     found = [trace_row(f, e.test, tables, lessons) for e in done.evidence for f in finishes]
     found += [trace_demand(f, tables, lessons) for f in finishes]
+    found.append(trace_origins(tables, lessons))
     found += [
         trace_context(contexts[c], f, tables, lessons)
         for c, share in done.prior.contexts
@@ -171,6 +244,7 @@ def trace_examination(
 def trace_removals(remover: str, finishes: Sequence[str], tables: Tables, lessons: Sequence[Lesson]) -> list[Trace]:
     """What the cases made of one remover on each of `finishes`."""
     found = [trace_row(finish, f"{PATCH_PREFIX}{remover}", tables, lessons) for finish in finishes]
+    found.append(trace_effort(remover, tables, lessons))
     return [row for row in found if row]
 
 
@@ -213,9 +287,11 @@ def because_similar(rows: Sequence[Likeness], knowledge: Knowledge) -> list[Beca
 def told_counts(counts: Counts, knowledge: Knowledge) -> str:
     """How much the casebook weighs against the book, in a sentence."""
     surfaces = sum(counts.cases.values())
+    few, usual, many = (times * knowledge.belief.book_weight for times in LIGHTER)
     return (
-        f"{surfaces} confirmed surfaces count; where they contradict a line of the book, about "
-        f"{knowledge.belief.book_weight:g} of one finish, proved in a laboratory, weigh as much as the line."
+        f"{surfaces} confirmed surfaces count; where they contradict a line of the book, about {usual:g} of one "
+        f"finish, proved in a laboratory, weigh as much as the line: {few:g} where your cases show the test to go "
+        f"otherwise here, {many:g} where they bear the book out."
     )
 
 
@@ -266,6 +342,14 @@ def _word(chance: float, scale: float, tables: Tables) -> str:
     value = min(max(chance * scale, 1e-6), 1 - 1e-6)
     bands = tables.belief.bands
     return min(bands, key=lambda b: abs(log(bands[b] / (1 - bands[b])) - log(value / (1 - value)))).replace("-", " ")
+
+
+def _of(votes: int, cases: int) -> str:
+    return "your one case says" if cases == 1 else f"{votes} of your {cases} cases say"
+
+
+def _removals(count: int) -> str:
+    return "one removal of yours" if count == 1 else f"{count} of your removals"
 
 
 def _plain(outcome: str) -> str:

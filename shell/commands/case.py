@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shlex
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -30,15 +31,17 @@ def case() -> None:
 
 @case.command()
 @click.argument("file", type=_file)
+@click.option("--another", is_flag=True, help="It is another piece, though the casebook has one just like it.")
 @_json
 @click.pass_obj
-def add(app: App, file: Path, as_json: bool) -> None:
+def add(app: App, file: Path, another: bool, as_json: bool) -> None:
     """Keep the piece in FILE as a new case and print its name."""
     from ...engine import read_piece
 
-    with _told():
-        kept = app.casebook.add(read_piece(file, app.knowledge))
-    _tell(app, kept, as_json, f"Kept as {kept.id}.")
+    piece = read_piece(file, app.knowledge)
+    with _told(file):
+        kept = app.casebook.add(piece, once=not another)
+    _tell(app, kept, as_json, f"Kept as {kept.id}.", *_next(kept))
 
 
 @case.command()
@@ -115,34 +118,38 @@ def list_(app: App, as_json: bool) -> int | None:
 def show(app: App, name: str, as_json: bool) -> None:
     """Show a CASE, its history, and every number that it helped to change."""
     from ...engine.belief.tables import Tables
-    from ...engine.casebook.trace import trace_case
+    from ...engine.casebook.trace import doubted, trace_case
     from ..tell.casebook import tell_case
 
     with _told():
         found = app.casebook.get(name)
     learnt = Tables(app.knowledge, app.index.counts())
-    traces = trace_case(name, learnt, app.index.lessons())
+    lessons = app.index.lessons()
+    traces = trace_case(name, learnt, lessons)
+    doubts = doubted([row for row in lessons if row.case == name], app.knowledge)
     if as_json:
         from ..tell.screen import print_json
 
-        print_json({"case": found, "changed": traces})
+        print_json({"case": found, "changed": traces, "doubts": doubts})
     else:
-        tell_case(found, traces, app.knowledge, app.screen)
+        tell_case(found, traces, doubts, app.knowledge, app.screen)
 
 
 @case.command()
 @click.argument("name", metavar="CASE")
 @click.argument("file", type=_file)
 @click.option("--why", default="", help="What was wrong; kept in the history.")
+@click.option("--whatever", is_flag=True, help="Do it even if FILE looks like quite another piece.")
 @_json
 @click.pass_obj
-def amend(app: App, name: str, file: Path, why: str, as_json: bool) -> None:
+def amend(app: App, name: str, file: Path, why: str, whatever: bool, as_json: bool) -> None:
     """Put the piece in FILE in the place of that of a CASE; the old one stays in its history."""
     from ...engine import read_piece
 
-    with _told():
-        kept = app.casebook.amend(name, read_piece(file, app.knowledge), _text(why))
-    _tell(app, kept, as_json, f"{name} amended.")
+    piece = read_piece(file, app.knowledge)
+    with _told(file):
+        kept = app.casebook.amend(name, piece, _text(why), whatever)
+    _tell(app, kept, as_json, f"{name} amended; what it said before stays in its history.{_lost(kept)}")
 
 
 @case.command()
@@ -178,7 +185,7 @@ def export(app: App, target: Path, names: tuple[str, ...], as_json: bool) -> int
 
         print_json({"target": str(target), "cases": count})
     else:
-        app.screen.line(f"{count} cases written to {target}.")
+        app.screen.line(f"{count} {'case' if count == 1 else 'cases'} written to {target}.")
     return _complain(problems)
 
 
@@ -202,14 +209,31 @@ def import_(app: App, source: Path, as_json: bool) -> int | None:
     return _complain(done.refused)
 
 
-def _tell(app: App, kept: Case, as_json: bool, text: str) -> None:
+def _tell(app: App, kept: Case, as_json: bool, *texts: str) -> None:
     if as_json:
         from ...engine.casebook.record import summary_of
         from ..tell.screen import print_json
 
         print_json(summary_of(kept))
     else:
-        app.screen.line(text)
+        for text in texts:
+            app.screen.line(text)
+
+
+def _next(kept: Case) -> list[str]:
+    """What to do now with a case that was just kept, the command on a line of its own."""
+    unsure = [s.name for s in kept.piece.surfaces if not s.confirmed]
+    if not unsure:
+        return ["It counts from now on."]
+    command = f"oldcoat case confirm {kept.id} {shlex.quote(unsure[0])} FINISH --how {'|'.join(HOWS)}"
+    return ["It counts once you have said what was there:", command]
+
+
+def _lost(kept: Case) -> str:
+    """The truths that an amended case had on surfaces which it no longer has."""
+    before, names = kept.history[-1].before, {s.name for s in kept.piece.surfaces}
+    lost = [s.name for s in before.surfaces if s.confirmed and s.name not in names] if before else []
+    return f" Confirmed there and no longer counted: {', '.join(lost)}." if lost else ""
 
 
 def _text(text: str) -> str:
@@ -238,18 +262,28 @@ def _complain(problems: list[Problem]) -> int | None:
 
 
 @contextmanager
-def _told() -> Iterator[None]:
+def _told(file: Path | None = None) -> Iterator[None]:
     """Turns every way in which the casebook may fail into a message and an exit code."""
-    from ...engine.casebook.store import Busy, NoSuchCase
+    from ...engine.casebook.store import AnotherPiece, Busy, KeptAlready, NoSuchCase, NothingToDo
+
+    def bad(path: object, code: str, message: str, hint: str = "") -> BadInput:
+        return BadInput([Problem(path=str(path), code=code, message=message, hint=hint)])
 
     try:
         yield
     except NoSuchCase as error:
         raise _not_found(str(error)) from None
     except Busy as error:
-        raise BadInput([Problem(path="casebook", code="busy", message=str(error))]) from None
+        raise bad("casebook", "busy", str(error)) from None
+    except KeptAlready as error:
+        amend_it = "" if error.exactly else f"to correct that one: oldcoat case amend {error.case} {file}; "
+        hint = f"{amend_it}if it is another piece: --another"
+        raise bad(file, "kept-already", f"{error}; nothing was added", hint) from None
+    except AnotherPiece as error:
+        hint = "to keep it as a case of its own: oldcoat case add; to go on all the same: --whatever"
+        raise bad(file, "another-piece", f"{error}; nothing was changed", hint) from None
+    except NothingToDo as error:
+        raise bad(file or "casebook", "nothing-to-do", f"{error}; nothing was changed") from None
     except OSError as error:
         message = f"it cannot be written: {error.strerror or error}; nothing was changed"
-        raise BadInput(
-            [Problem(path=str(error.filename or "casebook"), code="cannot-write", message=message)]
-        ) from None
+        raise bad(error.filename or "casebook", "cannot-write", message) from None

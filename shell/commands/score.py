@@ -17,7 +17,7 @@ def score(app: App, reference: bool, as_json: bool) -> None:
     from ...engine.casebook.learn import Teacher, counts_of
     from ...engine.casebook.reference import reference_cases
     from ...engine.casebook.score import score as score_cases
-    from ...engine.casebook.trace import contradictions
+    from ...engine.casebook.trace import contradictions, doubted
     from ..cli import NotFound
     from ..tell.progress import progress
     from ..tell.score import tell_score
@@ -30,9 +30,10 @@ def score(app: App, reference: bool, as_json: bool) -> None:
     teacher = Teacher(book)
     lessons = [lesson for one in cases for lesson in teacher.lessons(one)]
     against = contradictions(Tables(app.knowledge, counts_of(lessons)), lessons)
+    doubts = doubted(lessons, app.knowledge)
     if as_json:
         from ..tell.screen import print_json
 
-        print_json({"score": done, "enough_cases": done.casebook.tells, "book_wrong": against})
+        print_json({"score": done, "enough_cases": done.casebook.tells, "book_wrong": against, "doubts": doubts})
     else:
-        tell_score(done, against, app.knowledge, app.screen)
+        tell_score(done, against, doubts, app.knowledge, app.screen)

@@ -13,7 +13,9 @@ SHOWN = 8
 TALL, WIDE = 11, 41
 
 
-def tell_score(done: Score, against: Sequence[Trace], knowledge: Knowledge, screen: Screen) -> None:
+def tell_score(
+    done: Score, against: Sequence[Trace], doubts: Sequence[str], knowledge: Knowledge, screen: Screen
+) -> None:
     """Everything that the score says."""
     marks, book = done.casebook, done.book
     if marks is None or book is None:
@@ -33,6 +35,9 @@ def tell_score(done: Score, against: Sequence[Trace], knowledge: Knowledge, scre
         screen.line("Nothing that these cases can show.", indent=2)
     for row in against[:SHOWN]:
         screen.marked(screen.bullet, f"{row.text} Weight of evidence {row.decibans:.0f} dB.")
+    if doubts:
+        screen.heading("Cases to look at again")
+        screen.items(doubts[:SHOWN])
 
 
 def _marks_table(marks: Marks, book: Marks, screen: Screen) -> None:
@@ -74,22 +79,41 @@ def curve(bins: Sequence[Bin]) -> list[str]:
 
 def _finishes(done: Score, knowledge: Knowledge, screen: Screen) -> None:
     screen.heading("By finish")
+    few = []
     for row in sorted(done.finishes, key=lambda r: (-r.marks.n, r.finish)):
-        few = " Too few cases to tell." if row.marks.n < FEW else ""
+        name, marks = knowledge.finishes[row.finish].name, row.marks
+        right = f"right {round(marks.right * marks.n)} of {marks.n}"
+        if marks.n < FEW:
+            few.append(f"{name}, {right}")
+            continue
         taken = ", ".join(f"{knowledge.finishes[f].name} {count}" for f, count in list(row.taken_for.items())[:3])
         tail = f" Taken for {taken}." if taken else ""
-        marks = row.marks
-        text = f"{knowledge.finishes[row.finish].name}: right {round(marks.right * marks.n)} of {marks.n}, log loss {marks.log_loss:.2f}.{tail}{few}"
-        screen.marked(screen.bullet, text)
+        screen.marked(screen.bullet, f"{name}: {right}, log loss {marks.log_loss:.2f}.{tail}")
+    _too_few(few, screen)
 
 
 def _tests(done: Score, knowledge: Knowledge, screen: Screen) -> None:
     screen.heading("Which tests earned their time")
+    few = []
     for row in done.tests:
-        few = ", too few cases to tell" if row.n < FEW else ""
+        told = f"{knowledge.test_name(row.test)}: {row.decibans:+.1f} dB"
+        if row.n < FEW:
+            few.append(f"{told}, {row.n}")
+            continue
         pay = f", {row.per_minute:+.1f} dB a minute" if row.per_minute is not None else ""
         text = (
-            f"{knowledge.test_name(row.test)}: {row.decibans:+.1f} dB towards the truth{pay}, "
-            f"put it right {row.turned_right} times and wrong {row.turned_wrong} times in {row.n}{few}"
+            f"{told} towards the truth{pay}, "
+            f"put it right {_times(row.turned_right)} and wrong {_times(row.turned_wrong)} in {row.n}"
         )
         screen.marked(screen.bullet, text)
+    _too_few(few, screen)
+
+
+def _too_few(rows: Sequence[str], screen: Screen) -> None:
+    """What fewer than FEW cases say, in one paragraph."""
+    if rows:
+        screen.line(f"Fewer than {FEW} cases, too few to tell: {'; '.join(rows)}.", "dim", indent=2)
+
+
+def _times(count: int) -> str:
+    return {0: "never", 1: "once", 2: "twice"}.get(count, f"{count} times")

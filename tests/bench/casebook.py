@@ -2,7 +2,8 @@
 
     python tests/bench/casebook.py [costs | learning | writers]
 
-Costs: start with 10 and with 10,000 cases, adding with fsync, a full rebuild, a score.
+Costs: start with 10 and with 10,000 cases, adding with fsync, a full rebuild, a score. The
+bench reads the casebook behind its first question; the first examination waits for it.
 Writers: eight processes that add and confirm 2,000 cases in one folder at once.
 Learning: simulated worlds that differ from the book; log loss on fresh surfaces against
 the number of cases learnt from, beside the model that knows that world, with every
@@ -10,6 +11,10 @@ label right and with one in ten wrong. `shares`: a workshop that mostly sees a h
 finishes. `two tests`: that workshop, and two of eight tests go differently there by a
 step and a jitter. `all rows`: all of them do, in a workshop that sees all finishes alike,
 where 200 cases are 8 a finish. All cases are invented.
+
+How near it can come at all: over four seeds, told the true shares and the very law by which
+the rows were moved, the mean of the posterior over 200 cases is 1.03 times the loss of the
+model that knows (`two tests`) and 1.11 times (`all rows`; 1.06 with 1,000).
 """
 
 from __future__ import annotations
@@ -28,6 +33,7 @@ from pathlib import Path
 from statistics import median
 
 from compare import ASKED
+from start_and_latency import OURS, until
 from worlds import ShiftedTables, Subject, draw
 
 from oldcoat.engine import Examiner, open_knowledge
@@ -172,24 +178,25 @@ def costs(knowledge: Knowledge, folder: Path) -> None:
         begun = time.perf_counter()
         Index(Casebook(home / "cases"), tables, home / "cache").counts()
         print(f"  full rebuild, {size:6,} cases     {time.perf_counter() - begun:8.2f} s   (10,000: below 30 s)")
-    starts: dict[int, list[float]] = {FEW: [], MANY: []}
-    for _ in range(7):
+    asked: dict[int, list[float]] = {FEW: [], MANY: []}
+    examined: dict[int, list[float]] = {FEW: [], MANY: []}
+    for _ in range(9):
         for size, home in homes.items():
-            run = [sys.executable, "-c", START, str(home)]
+            asked[size].append(until("piece>", OURS, "--home", str(home)))
             begun = time.perf_counter()
-            subprocess.run(run, check=True, capture_output=True)
-            starts[size].append(time.perf_counter() - begun)
-    few, many = median(starts[FEW]), median(starts[MANY])
-    print(
-        f"  start to first question          {few * 1000:5.0f} and {many * 1000:5.0f} ms, ratio {many / few:.3f}   (below 1.10)"
-    )
-    book, taken = Casebook(homes[MANY] / "cases"), []
+            subprocess.run([sys.executable, "-c", START, str(home)], check=True, capture_output=True)
+            examined[size].append(time.perf_counter() - begun)
+    for name, taken in (("start to first question, terminal", asked), ("start to first examination", examined)):
+        few, many = median(taken[FEW]), median(taken[MANY])
+        told = f"{few * 1000:5.0f} and {many * 1000:5.0f} ms, ratio {many / few:.3f}"
+        print(f"  {name:33} {told}   (below 1.10)")
+    book, added = Casebook(homes[MANY] / "cases"), []
     for case in cases[:200]:
         begun = time.perf_counter()
         book.add(case.piece)
-        taken.append(time.perf_counter() - begun)
+        added.append(time.perf_counter() - begun)
     print(
-        f"  add with fsync, among {MANY:,}     {median(taken) * 1000:6.1f} ms, slowest {max(taken) * 1000:.0f} ms   (below 20 ms)"
+        f"  add with fsync, among {MANY:,}     {median(added) * 1000:6.1f} ms, slowest {max(added) * 1000:.0f} ms   (below 20 ms)"
     )
     begun = time.perf_counter()
     Index(book, tables, homes[MANY] / "cache").counts()

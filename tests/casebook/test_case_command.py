@@ -32,7 +32,7 @@ def say(tmp_path: Path, cache: Path, capsys: pytest.CaptureFixture[str]) -> Say:
 
 def add(say: Say, tmp_path: Path) -> str:
     """A case of the invented table; its id."""
-    code, out, _ = say("case", "add", str(tmp_path / "table.yaml"), "--json")
+    code, out, _ = say("case", "add", str(tmp_path / "table.yaml"), "--another", "--json")
     assert code == 0
     return str(json.loads(out)["id"])
 
@@ -46,7 +46,7 @@ def test_the_life_of_a_case(say: Say, tmp_path: Path) -> None:
     assert [(row["id"], row["confirmed"]) for row in rows] == [(name, {"top": "shellac"})]
     shown = json.loads(say("case", "show", name, "--json")[1])
     assert shown["case"]["piece"]["surfaces"][0]["removed"][0]["hours"] == 3.5
-    assert any("of your 1 cases say" in row["text"] for row in shown["changed"])
+    assert any("your one case says" in row["text"] for row in shown["changed"])
     assert say("case", "withdraw", name, "--why", "wrong piece")[0] == 0
     assert json.loads(say("case", "show", name, "--json")[1])["changed"] == []
 
@@ -111,7 +111,7 @@ def test_there_and_back_by_archive(say: Say, tmp_path: Path) -> None:
     (tmp_path / "home" / "cases" / "broken.yaml").write_text("format: [")
     code, out, err = say("case", "export", str(tmp_path / "all.tar.gz"))
     assert code == 3
-    assert "1 cases written" in out
+    assert "1 case written" in out
     assert "broken.yaml" in err
     assert [row["id"] for row in json.loads(say("case", "list", "--json")[1])] == [name]
 
@@ -122,3 +122,48 @@ def test_hostile_text_reaches_no_terminal(say: Say, tmp_path: Path) -> None:
     name = add(say, tmp_path)
     for words in (("case", "list"), ("case", "show", name)):
         assert not set(say(*words)[1]) & set("\x1b\x07‮")
+
+
+def test_the_same_piece_is_not_counted_twice(say: Say, tmp_path: Path) -> None:
+    """The same file again is refused with the id it has, also once it is confirmed; told anew it is pointed to amend; --another keeps it."""
+    file = str(tmp_path / "table.yaml")
+    name = add(say, tmp_path)
+    say("case", "confirm", name, "top", "shellac", "--how", "removal")
+    code, out, err = say("case", "add", file)
+    assert (code, out) == (3, "")
+    assert name in err
+    assert "--another" in err
+    Path(file).write_text(to_yaml(piece(tests={"alcohol-drop": "dissolves-fast", "film-build": "thick-filled"})))
+    code, _, err = say("case", "add", file)
+    assert code == 3
+    assert f"oldcoat case amend {name}" in err
+    assert say("case", "amend", name, file, "--why", "looked again")[0] == 0
+    assert say("case", "add", file, "--another")[0] == 0
+    assert len(json.loads(say("case", "list", "--json")[1])) == 2
+
+
+def test_amending_and_withdrawing_with_care(say: Say, tmp_path: Path) -> None:
+    """Another piece, nothing new, and a second withdrawal are refused with 3 and change nothing; --whatever goes on."""
+    name = add(say, tmp_path)
+    other = tmp_path / "other.yaml"
+    other.write_text("piece: invented bed\nmade: 1990\nsurfaces: [{name: headboard, wood: pine}]\n")
+    before = (tmp_path / "home" / "cases" / f"{name}.yaml").read_bytes()
+    for words in (
+        ("amend", name, str(other)),
+        ("amend", name, str(tmp_path / "table.yaml")),
+        ("withdraw", name, "--back"),
+    ):
+        code, out, err = say("case", *words)
+        assert (code, out) == (3, "")
+        assert "nothing was changed" in err
+    assert (tmp_path / "home" / "cases" / f"{name}.yaml").read_bytes() == before
+    assert say("case", "withdraw", name, "--why", "sold")[0] == 0
+    code, _, err = say("case", "withdraw", name)
+    assert code == 3
+    assert "sold" in err
+    say("case", "confirm", name, "top", "shellac", "--how", "removal")
+    code, out, _ = say("case", "amend", name, str(other), "--whatever")
+    assert code == 0
+    assert "no longer counted: top" in out
+    history = json.loads(say("case", "show", name, "--json")[1])["case"]["history"]
+    assert [row["what"].split(":")[0] for row in history] == ["added", "withdrawn", "top", "amended"]
