@@ -20,6 +20,7 @@ from .entries import (
     Stain,
     Test,
     Treatment,
+    Vocabulary,
     WorkOrder,
 )
 from .layout import RESERVED_SOURCES
@@ -85,6 +86,11 @@ class _Look:
             )
         )
 
+    def flags(self) -> frozenset[str]:
+        """Every flag that a rule raises."""
+        rules = [rule for file in self.entries["rules"].values() for rule in file.rules]
+        return frozenset(rule.then.flag.id for rule in rules if rule.then.flag is not None)
+
     def recoat(self, field: str) -> frozenset[str]:
         return frozenset(getattr(self.entries["recoat"].get("all"), field, ()))
 
@@ -143,6 +149,12 @@ def _test(entry: Test, look: _Look) -> Iterator[Reference]:
         yield from _keys(("bands", index, "gives"), "outcome", row.gives, outcomes)
     for index, origin in enumerate(entry.origin_bands):
         yield from _keys(("origin_bands", index, "gives"), "outcome", origin.gives, outcomes)
+    yield from _keys(("on_hidden",), "outcome", entry.on_hidden, outcomes)
+    for outcome, reads in entry.on_hidden.items():
+        yield Reference(("on_hidden", outcome, "test"), "test", reads.test, look("tests"))
+        other = look.entries["tests"].get(reads.test)
+        allowed = frozenset(o.id for o in other.outcomes) if isinstance(other, Test) else frozenset()
+        yield from _each(("on_hidden", outcome, "outcomes"), "outcome", reads.outcomes, allowed)
     yield from _keys(("masked_by",), "contamination", entry.masked_by, look.belief("contamination"))
     for name, mask in entry.masked_by.items():
         yield from _keys(("masked_by", name, "gives"), "outcome", mask.gives, outcomes)
@@ -176,6 +188,8 @@ def _priors(entry: Priors, look: _Look) -> Iterator[Reference]:
     for index, row in enumerate(entry.refinish.eras):
         yield from _context(("refinish", "eras", index), row, look)
     yield from _keys(("refinish", "less_on"), "kind", entry.refinish.less_on, look.words("kinds"))
+    hiders = look("finishes", look.entries["families"])
+    yield from _keys(("wood_told",), "finish or family", entry.wood_told, hiders)
 
 
 def _rules(entry: RuleFile, look: _Look) -> Iterator[Reference]:
@@ -187,6 +201,11 @@ def _rules(entry: RuleFile, look: _Look) -> Iterator[Reference]:
             if part is not None:
                 yield from _each((*place, field, "removers"), "remover", part.removers, removers)
         yield from _each((*place, "bars"), "caution", rule.then.bars, look("cautions"))
+        if rule.then.flag is not None:
+            flag = rule.then.flag
+            yield from _each((*place, "flag", "only_if"), "condition", flag.only_if, look.conditions())
+            yield from _each((*place, "flag", "removers"), "remover", flag.removers, removers)
+            yield from _each((*place, "flag", "covers"), "flag", flag.covers, look.flags())
         if rule.then.ask is not None:
             yield Reference((*place, "ask"), "test", rule.then.ask, look("tests"))
         if rule.then.caution is not None:
@@ -226,6 +245,8 @@ def _recoat(entry: Recoat, look: _Look) -> Iterator[Reference]:
             yield Reference(("words", name, "between"), "coat", word.between, coats)
     for name, coat in entry.coats.items():
         yield Reference(("coats", name, "as_under"), "row", coat.as_under, rows)
+    yield Reference(("toner",), "coat", entry.toner, coats)
+    yield Reference(("toner_over",), "coat", entry.toner_over, coats)
     for clean, row in entry.bare.items():
         yield Reference(("bare", clean), "row", row, rows)
     yield from _keys(("residue",), "contamination", entry.residue, look.belief("contamination"))
@@ -262,7 +283,22 @@ def _work(entry: WorkOrder, look: _Look) -> Iterator[Reference]:
             yield Reference(("steps", name, "done_by"), "test", step.done_by, look("tests"))
     for index, used in enumerate(entry.consumables):
         yield Reference(("consumables", index, "step"), "step", used.step, steps)
+        yield from _each(("consumables", index, "needs"), "condition", used.needs, conditions)
+        if used.tool is not None:
+            yield Reference(("consumables", index, "tool"), "tool", used.tool, look.words("tools"))
+    for index, gear in enumerate(entry.gear):
+        known = frozenset((*steps, *look("removers"), *look("treatments"), *look.recoat("coats")))
+        yield from _each(("gear", index, "by"), "remover, treatment, coat or step", gear.by, known)
+        if gear.tool is not None:
+            yield Reference(("gear", index, "tool"), "tool", gear.tool, look.words("tools"))
     yield from _keys(("areas_m2",), "kind", entry.areas_m2, look.words("kinds"))
+
+
+def _vocabulary(entry: Vocabulary, look: _Look) -> Iterator[Reference]:
+    kinds = ("finishes", "removers", "tests", "stains", "treatments")
+    pages = frozenset(name for kind in kinds for name in look(kind))
+    for name, meant in entry.names.items():
+        yield from _each(("names", name, "means"), "entry", meant.means, pages)
 
 
 _BY_KIND: dict[str, Callable[[Any, _Look], Iterator[Reference]]] = {
@@ -276,4 +312,5 @@ _BY_KIND: dict[str, Callable[[Any, _Look], Iterator[Reference]]] = {
     "treatments": _treatment,
     "recoat": _recoat,
     "work": _work,
+    "vocabulary": _vocabulary,
 }

@@ -80,9 +80,13 @@ def believed_facts(posterior: Posterior, years: tuple[int, int] | None, knowledg
 
 
 def lead_risk(posterior: Posterior, years: tuple[int, int] | None, knowledge: Knowledge) -> bool:
-    """Whether any finish that is possible here may hold lead at this age."""
-    possible = [f for f, p in posterior.finishes.items() if p >= knowledge.decide.possible]
-    return any(_lead(name, years, knowledge) for name in possible)
+    """Whether the paints that may hold lead at this age are, all together, possible here."""
+    return lead_chance(posterior, years, knowledge) >= knowledge.decide.possible
+
+
+def lead_chance(posterior: Posterior, years: tuple[int, int] | None, knowledge: Knowledge) -> float:
+    """The chance that the film is a paint of the lead years."""
+    return sum(p for f, p in posterior.finishes.items() if _lead(f, years, knowledge))
 
 
 def _lead(finish: str, years: tuple[int, int] | None, knowledge: Knowledge) -> bool:

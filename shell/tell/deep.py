@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from ...engine.knowledge.base import Knowledge
-from ...engine.knowledge.deep import Deep
+from ...engine.probing.deep import Deep
 from ...engine.words import listed
 from .screen import Screen
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Sequence
 from copy import deepcopy
 from random import Random
 from typing import Any
@@ -10,6 +11,7 @@ from typing import Any
 from oldcoat.engine.problems import BadInput
 from oldcoat.engine.reading.yamltext import parse
 from oldcoat.engine.storage import to_yaml
+from oldcoat.shell.bench.words import WORDS
 
 HOSTILE: list[Any] = [
     None,
@@ -52,6 +54,9 @@ HOSTILE: list[Any] = [
     {"name": "top"},
     ["a"] * 300,
 ]
+
+
+TEXTS = [value for value in HOSTILE if isinstance(value, str)]
 
 
 def places(value: Any) -> list[tuple[Any, Any]]:
@@ -143,10 +148,30 @@ def bent_bytes(data: bytes, rng: Random, most: int = 8) -> bytes:
     return bytes(raw)
 
 
+def bent_typing(data: bytes, rng: Random, words: Sequence[str]) -> bytes:
+    """Lines dropped, doubled, moved, or put in: words of the bench, numbers, hostile text."""
+    lines = data.decode("utf-8", errors="replace").split("\n")
+    for _ in range(rng.randint(1, 6)):
+        at, way = rng.randrange(len(lines)), rng.randrange(5)
+        if way == 0 and len(lines) > 1:
+            del lines[at]
+        elif way == 1:
+            lines.insert(at, lines[rng.randrange(len(lines))])
+        elif way == 2:
+            lines.insert(at, str(rng.choice([*range(-1, 12), 99, "1e9", "0.6 mm", '1/32"', *words])))
+        elif way == 3:
+            lines.insert(at, f"{rng.choice(words)} {rng.choice(['', '1', '2', 'top', 'oak', 'zz', *TEXTS])}")
+        else:
+            lines[at] = rng.choice(TEXTS)
+    return "\n".join(lines).encode("utf-8", errors="replace")
+
+
 def bent(name: str, data: bytes, rng: Random) -> bytes:
     """A faulty input for a target, by structure if it has one and the draw says so, else by bytes."""
     if name == "archive" or rng.random() < 0.3:
         return bent_bytes(data, rng)
+    if name == "keystrokes":
+        return bent_typing(data, rng, [word.name for word in WORDS])
     try:
         return bent_lines(data, rng) if name == "event-log" else bent_yaml(data, rng)
     except (BadInput, ValueError, RecursionError, IndexError):

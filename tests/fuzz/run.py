@@ -1,32 +1,96 @@
-"""Coverage-guided fuzzing of the loaders, run by hand.
+"""Fuzzing by hand: 10,000 inputs for every target in one command.
 
-    python tests/fuzz/run.py TARGET [inputs] [more options of libFuzzer]
+    python tests/fuzz/run.py [TARGET] [inputs] [more options of libFuzzer]
 
-TARGET is one of piece-file, knowledge-file, event-log, case-file, archive, assessed.
-Needs atheris (pip install atheris); without it nothing is run, and it says so. An input
-that ends in anything but a value or a told problem is kept as crash-*, one that takes
-more than ten seconds as timeout-*, one that takes more than 2 GB as oom-*.
+Without a TARGET all of them are run one after the other, each in a process of its own, and
+a table is printed at the end. Loaders are guided by coverage where atheris is installed
+(pip install atheris) and fed blindly bent inputs where it is not; keystrokes are always
+blind, since what is reached stands on the state and not on the bytes. A finding is an
+input that ends in anything but a value or a told problem, that takes more than ten
+seconds, or that takes the process above 2 GB or lets it grow without end; libFuzzer keeps
+it as crash-*, timeout-* or oom-*, the blind run as found-*.
 """
 
 from __future__ import annotations
 
+import importlib.util
+import resource
+import subprocess
 import sys
 import tempfile
+import time
 from pathlib import Path
 from random import Random
 
+INPUTS = 10_000
+BLIND = ("keystrokes",)
+SLOW_SECONDS = 10.0
+GREAT_KB = 2_000_000
+GROWN_KB = 60_000  # more than this between the first fifth of the inputs and the last: something is kept
 
-def main() -> None:
-    """Fuzz one target."""
-    try:
-        import atheris
-    except ImportError:
-        print("atheris is not installed: nothing was fuzzed")
-        return
+
+def main() -> int:
+    """Fuzz one target or all; 0 if nothing was found."""
+    names = ("piece-file", "knowledge-file", "event-log", "case-file", "archive", "assessed", "keystrokes")
+    if len(sys.argv) > 1 and not sys.argv[1].isdigit():
+        inputs, *more = sys.argv[2:] or [str(INPUTS)]
+        return guided(sys.argv[1], inputs, more) if guidable(sys.argv[1]) else blind(sys.argv[1], int(inputs))
+    inputs, told = (sys.argv[1:] or [str(INPUTS)])[0], []
+    for name in names:
+        start = time.perf_counter()
+        done = subprocess.run([sys.executable, __file__, name, inputs], check=False)
+        how = "by coverage" if guidable(name) else "blind"
+        told.append((name, how, time.perf_counter() - start, done.returncode))
+    print(f"\n{'target':16} {'inputs':>8} {'how':12} {'seconds':>8}  findings")
+    for name, how, seconds, code in told:
+        print(f"{name:16} {inputs:>8} {how:12} {seconds:8.0f}  {'none' if code == 0 else f'see above (exit {code})'}")
+    return int(any(code for *_, code in told))
+
+
+def guidable(name: str) -> bool:
+    """Whether a target is fuzzed by coverage here."""
+    return name not in BLIND and importlib.util.find_spec("atheris") is not None
+
+
+def blind(name: str, inputs: int) -> int:
+    """Bent inputs, one after the other; the number of findings."""
+    import mutate
+    import targets
+
+    seeds, found, early = list(targets.seeds(name)), 0, 0
+    here = Path.cwd()
+    for number in range(inputs):
+        rng = Random(f"{name}/{number}")
+        data = mutate.bent(name, rng.choice(seeds), rng)
+        start = time.process_time()
+        try:
+            targets.harmless(targets.TARGETS[name], data)
+            wrong = "" if time.process_time() - start < SLOW_SECONDS else "slow"
+        except Exception as error:
+            wrong = repr(error)
+        if wrong:
+            found += 1
+            (here / f"found-{name}-{number}").write_bytes(data)
+            print(f"{name} {number}: {wrong}", flush=True)
+        if number == inputs // 5:
+            early = peak_kb()
+    grown = peak_kb() - early
+    print(f"{name}: {inputs} inputs, {found} findings, peak {peak_kb() // 1024} MB, grew {grown // 1024} MB")
+    return found + int(peak_kb() > GREAT_KB) + int(grown > GROWN_KB)
+
+
+def peak_kb() -> int:
+    """The most memory that this process had, in KiB."""
+    return resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
+
+
+def guided(name: str, inputs: str, more: list[str]) -> int:
+    """Fuzz one target by coverage; ends the process."""
+    import atheris
+
     with atheris.instrument_imports(include=["oldcoat"]):
         import mutate
         import targets
-    name, inputs, *more = [*sys.argv[1:], "10000"] if len(sys.argv) == 2 else sys.argv[1:]
     target, seeds = targets.TARGETS[name], list(targets.seeds(name))
     corpus = Path(tempfile.mkdtemp(prefix=f"fuzz-{name}-"))
     for number, data in enumerate(seeds):
@@ -43,7 +107,8 @@ def main() -> None:
         [sys.argv[0], *options, *more, str(corpus)], lambda data: targets.harmless(target, data), custom_mutator=mutator
     )
     atheris.Fuzz()
+    return 0
 
 
 if __name__ == "__main__":
-    main()
+    sys.exit(main())

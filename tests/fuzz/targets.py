@@ -2,12 +2,19 @@
 
 from __future__ import annotations
 
+import os
+import shutil
+import sys
 import tempfile
 from collections.abc import Callable, Iterator
 from functools import cache
 from pathlib import Path
 
 import msgspec
+
+sys.path.append(str(Path(__file__).parents[1] / "bench_shell"))
+
+from bench_helpers import INTAKE, Bench
 
 from oldcoat import cases
 from oldcoat.engine import BadInput, Examiner, assess, open_knowledge, parse_piece
@@ -26,6 +33,7 @@ from oldcoat.engine.storage import to_yaml
 
 Target = Callable[[bytes], object]
 CASES = sorted(Path(cases.__file__).parent.glob("*/*.yaml"))
+MOST_LINES = 12
 FORMS = {name: form for name, (form, _) in FOLDERS.items()} | TABLES | TOPICS
 
 
@@ -98,9 +106,40 @@ def archive(data: bytes) -> object:
     return import_cases(Casebook(workplace() / "casebook"), path)
 
 
+@cache
+def begun() -> Path:
+    """The log of a piece that is on the bench, its intake over."""
+    bench = Bench(workplace() / "begun", ready())
+    bench.say(*INTAKE)
+    assert bench.desk.session is not None
+    bench.desk.session.close()
+    return bench.desk.session.path
+
+
+def keystrokes(data: bytes) -> object:
+    """Lines as they come from the keyboard, typed at the bench; the log must then give the state that is live."""
+    os.chdir(workplace())  # whatever name is typed after `save` stays in here
+    folder = workplace() / "bench"
+    shutil.rmtree(folder, ignore_errors=True)
+    folder.mkdir()
+    shutil.copy(begun(), folder)
+    bench = Bench(folder, ready())
+    try:
+        for line in ["1", *data.decode("utf-8", errors="surrogateescape").splitlines()[:MOST_LINES]]:
+            if not bench.dialogue.over:
+                bench.say(line)
+        session = bench.desk.session
+        if session is not None and fold(read_events(session.path)) != session.state:
+            raise AssertionError("the log does not give the state that is live")
+    finally:
+        if bench.desk.session is not None:
+            bench.desk.session.close()
+    return None
+
+
 TARGETS: dict[str, Target] = {
     target.__name__.replace("_", "-"): target
-    for target in (piece_file, knowledge_file, event_log, case_file, archive, assessed)
+    for target in (piece_file, knowledge_file, event_log, case_file, archive, assessed, keystrokes)
 }
 
 
@@ -140,6 +179,16 @@ def invented_log() -> bytes:
     return b"".join(msgspec.json.encode(line) + b"\n" for line in lines)
 
 
+TYPED = (
+    ["tests", "alcohol-drop", "1", "whatif 2", "back", "2", "note cold", "list", "1"],
+    ["result", "why", "how all", "whynot shellac", "surface 2", "tests", "2", "unsure 1"],
+    ["tried", "1", "1", "5", "stain", "1", "1", "about", "1", "0.6 mm"],
+    ["surface add lid", "surface copy top back", "rename legs feet", "drop lid", "units us", "have", "1 2"],
+    ["done", "1", "1", "1", "2", "1", "leave"],
+    ["piece", "made", "1950", "find oak", "help", "more", "cautions", "time 1", "skip", "cannot", "save x.yaml"],
+)
+
+
 def seeds(name: str) -> Iterator[bytes]:
     """Valid inputs of a target."""
     if name in ("piece-file", "assessed"):
@@ -150,6 +199,8 @@ def seeds(name: str) -> Iterator[bytes]:
             yield from (f"# {kind}\n".encode() + to_yaml(read(path).value).encode() for path in paths)
     elif name == "event-log":
         yield invented_log()
+    elif name == "keystrokes":
+        yield from ("\n".join(lines).encode() for lines in TYPED)
     elif name == "case-file":
         yield to_yaml(invented_case()).encode()
         yield CASES[0].read_bytes()

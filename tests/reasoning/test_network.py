@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import random
 import threading
 from typing import Any
 
+import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -93,6 +95,56 @@ def test_shipped_rules_agree_on_their_examples(knowledge: Knowledge) -> None:
         for rule in file.rules:
             for facts in (*rule.fires, *rule.silent):
                 assert {f.rule.id for f in network.run(facts)} == naive(rules, facts), (rule.id, facts)
+
+
+def _makes_true(condition: Any, rng: random.Random) -> Any:
+    """A value that a condition accepts: one of its own, or one at either edge of its bounds."""
+    if isinstance(condition, Bounds):
+        edges = [] if condition.at_least is None else [condition.at_least]
+        edges += [] if condition.below is None else [condition.below - 1e-6]
+        return rng.choice(edges)
+    return rng.choice(condition if isinstance(condition, list) else [condition])
+
+
+def _near(condition: Any) -> list[Any]:
+    """Values that a condition turns on: its own, both edges of its bounds and just outside, the wrong type."""
+    if isinstance(condition, Bounds):
+        edges = [edge for edge in (condition.at_least, condition.below) if edge is not None]
+        return [value for edge in edges for value in (edge - 1e-6, edge, int(edge), edge > 0, str(edge))]
+    return [*(condition if isinstance(condition, list) else [condition]), "something else", True, False, 1, 0]
+
+
+@pytest.mark.parametrize("scope", ["surface", "pair"])
+def test_shipped_rules_on_random_facts(knowledge: Knowledge, scope: str) -> None:
+    """Every shipped rule is made to fire, and each of its exceptions to silence it, amid random other facts.
+
+    Both readings agree on all of these facts. The values come from the conditions of the
+    rules themselves: every field that any rule reads is drawn, at its edges too.
+    """
+    rules = [rule for file in knowledge.rules.values() if file.scope == scope for rule in file.rules]
+    network, rng = Network(rules), random.Random(f"facts/{scope}")
+    domain: dict[str, list[Any]] = {}
+    for rule in rules:
+        for key, condition in (*rule.when.items(), *rule.unless.items()):
+            domain.setdefault(key, []).extend(_near(condition))
+    drawn: set[str] = set()
+    for rule in rules:
+        chosen = {key: _makes_true(c, rng) for key, c in rule.when.items()}
+        others = rng.sample(sorted(domain.keys() - rule.when.keys() - rule.unless.keys()), 6)
+        noise = {key: rng.choice(domain[key]) for key in others}
+        sets = [{**noise, **chosen}]
+        sets += [{**noise, **chosen, key: _makes_true(c, rng)} for key, c in rule.unless.items() if key not in chosen]
+        for facts in sets:
+            drawn |= facts.keys()
+            firings = network.run(facts)
+            assert {f.rule.id for f in firings} == naive(rules, facts), (rule.id, facts)
+            concluded = {(key, value) for f in firings for key, value in f.rule.then.facts.items()}
+            assert all(item in facts.items() or item in concluded for f in firings for item in f.facts.items())
+        alone = {f.rule.id for f in network.run(chosen)}
+        assert rule.id in alone, (rule.id, chosen)
+        for facts in sets[1:]:
+            assert rule.id not in {f.rule.id for f in network.run(facts)}, (rule.id, facts)
+    assert drawn >= {key for rule in rules for key in rule.when}
 
 
 def test_true_is_not_one() -> None:

@@ -19,10 +19,10 @@ from .priors import Context, Priors, Refinish
 from .removal import Air, Law, Remover, RemoverException, Resin, Solvent, Work
 from .rules import Bounds, Conclusion, Condition, Flag, Harm, Literalish, Rule, RuleFile, Veto
 from .substrate import Drying, Glue, Grit, Substrate, VeneerEra, Wood
-from .tests import Drawing, Likelihood, Mask, OriginRow, Outcome, Test
+from .tests import Drawing, Likelihood, Mask, OriginRow, Outcome, Reads, Test
 from .treating import Solute, Solution, Stain, StainStep, Treatment
 from .words import Caution, Named, Source, Vocabulary
-from .work import CONDITIONS, Advice, Before, Coat, Consumable, Recoat, RecoatCell, Residue, Step, Word, WorkOrder
+from .work import CONDITIONS, Advice, Before, Coat, Consumable, Gear, Recoat, RecoatCell, Residue, Step, Word, WorkOrder
 
 __all__ = [
     "CONDITIONS",
@@ -50,6 +50,7 @@ __all__ = [
     "Film",
     "Finish",
     "Flag",
+    "Gear",
     "Glue",
     "Grit",
     "Harm",
@@ -69,6 +70,7 @@ __all__ = [
     "Outcome",
     "Priors",
     "Range",
+    "Reads",
     "Recoat",
     "RecoatCell",
     "Refinish",

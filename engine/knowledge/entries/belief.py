@@ -25,10 +25,11 @@ class LatentGroup(Row, frozen=True, kw_only=True):
 
 
 class Contamination(Row, frozen=True, kw_only=True):
-    """What may lie over any film: clean, wax or polish, grime or silicone."""
+    """What may lie over any film: clean, wax or polish, grime or silicone; or the spot does not speak for the film."""
 
     about: Text
     share: Annotated[float, Meta(gt=0, lt=1)]
+    drowns: Annotated[bool, Meta(description="hides the film from every test: all outcomes are alike")] = False
     source: Sources
 
 

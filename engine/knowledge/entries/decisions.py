@@ -31,7 +31,11 @@ class Decide(Row, frozen=True, kw_only=True):
     watch_share: Annotated[float, Meta(ge=0, le=1, description="share of a dwell that is lost to looking after it")]
     watch_most_minutes: float
     most_harm: Annotated[float, Meta(gt=0, le=1, description="a way more harmful than this is not proposed")]
+    most_loss: Annotated[
+        float, Meta(gt=0, le=1, description="a way likelier than this to take the film that is to stay is no route")
+    ]
     no_way: Annotated[Text, Meta(description="what is said where no remover is worth a try")]
+    astray: Annotated[Text, Meta(description="what is said if the answers may speak of no finish; {p}: how likely")]
     not_knowing_minutes: Annotated[float, Meta(ge=0, description="what a wrong name costs beside the removal")]
     settled: Annotated[float, Meta(gt=0.5, lt=1)]
     possible: Annotated[float, Meta(gt=0, lt=0.5)]

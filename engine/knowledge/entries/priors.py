@@ -34,11 +34,24 @@ class Refinish(Row, frozen=True, kw_only=True):
     source: Sources
 
 
+class HiddenFaces(Row, frozen=True, kw_only=True):
+    """Insides, backs and undersides: how often the maker left them bare, and how often owners redo them."""
+
+    bare: Annotated[float, Meta(gt=0, lt=1)]
+    redone: Annotated[float, Meta(gt=0, le=1, description="for 1 on a face that shows")]
+    source: Sources
+
+
 class Priors(Row, frozen=True, kw_only=True):
     """priors.yaml: what the maker put on and what a later owner put on since."""
 
     makers: list[Context]
     refinish: Refinish
+    hidden: HiddenFaces
     floor: Annotated[float, Meta(gt=0, lt=0.1)]
     mismatch: Annotated[float, Meta(gt=0, lt=1, description="weight of a context that a known fact contradicts")]
     specific: Annotated[float, Meta(ge=1, description="how much a context gains by each fact that it names and fits")]
+    wood_told: Annotated[
+        dict[Id, Annotated[float, Meta(gt=0, le=1)]],
+        Meta(description="by finish or family: how often the wood under it can be named, against under a clear film"),
+    ] = {}

@@ -37,9 +37,19 @@ class Harm(Row, frozen=True, kw_only=True):
 
 
 class Flag(Row, frozen=True, kw_only=True):
-    """Something the user should be told about the surface."""
+    """Something the user should be told about the surface; its first sentence stands alone where room is short.
+
+    `{lead}` in the text becomes the chance that the film is a paint of the lead years.
+    """
 
     id: Id
+    only_if: Annotated[
+        list[str], Meta(description="it bears on the work where one of these conditions of it holds")
+    ] = []
+    removers: Annotated[
+        list[Id], Meta(description="it bears on the work where one of these may be used and works")
+    ] = []
+    covers: Annotated[list[Id], Meta(description="flags that need not be said beside this one")] = []
     text: Text
 
 

@@ -81,6 +81,13 @@ class OriginRow(Row, frozen=True, kw_only=True):
     source: Sources
 
 
+class Reads(Row, frozen=True, kw_only=True):
+    """Another test and the outcomes of it that an answer amounts to, any of them."""
+
+    test: Id
+    outcomes: Annotated[list[Id], Meta(min_length=1)]
+
+
 class Test(Entry, frozen=True, kw_only=True):
     """One field test: how to do it, what it costs, what may be seen, how often."""
 
@@ -101,4 +108,8 @@ class Test(Entry, frozen=True, kw_only=True):
     bands: list[Likelihood] = []
     origin_bands: list[OriginRow] = []
     masked_by: dict[Id, Mask] = {}
+    on_hidden: Annotated[
+        dict[Id, Reads],
+        Meta(description="what an outcome amounts to where the face looked at is itself the hidden one"),
+    ] = {}
     not_on: list[Text] = []

@@ -75,6 +75,9 @@ class Treatment(Entry, frozen=True, kw_only=True):
     avoid_woods: list[Id] = []
     metal: str | None = None
     veneer: str | None = None
+    on_veneer: Annotated[str | None, Meta(description="how it is done on veneer, in place of `how`")] = None
+    eats_glue: Annotated[bool, Meta(description="not on veneer laid with a glue that alkali harms")] = False
+    least_veneer_mm: Annotated[float, Meta(ge=0, description="thinner veneer than this is left alone")] = 0.0
     colour: str | None = None
     cautions: list[Id]
     tools: list[Id] = []

@@ -26,14 +26,22 @@ class Named(Row, frozen=True, kw_only=True):
     about: str | None = None
 
 
+class Meant(Row, frozen=True, kw_only=True):
+    """What people mean by a common name: ids of finishes, removers, tests, stains or treatments, the likeliest first."""
+
+    means: Annotated[list[Id], Meta(min_length=1)]
+    source: Sources
+
+
 class Vocabulary(Row, frozen=True, kw_only=True):
-    """vocabulary.yaml: the words that a piece file may use."""
+    """vocabulary.yaml: the words that a piece file may use, and common names that people ask by."""
 
     regions: dict[Id, Named]
     styles: dict[Id, Named]
     kinds: dict[Id, Named]
     places: dict[Id, Named]
     tools: dict[Id, Named]
+    names: dict[str, Meant] = {}
 
 
 class Barred(Row, frozen=True, kw_only=True):
@@ -50,6 +58,7 @@ class Caution(Row, frozen=True, kw_only=True):
     """
 
     text: Text
+    short: Annotated[Text | None, Meta(description="what it does and what keeps it off, in a dozen words")] = None
     grave: bool = False
     after: bool = False
     only_if: list[str] = []

@@ -37,6 +37,16 @@ CONDITIONS: Final = (
     "bare-wet",
     "bare-unsanded",
     "keep-film-wet",
+    "left-hidden",
+    "slow-remover",
+    "under-cover",
+    "more-coats",
+    "coat-doubtful",
+    "coat-wash",
+    "cold-room",
+    "damp-room",
+    "film-forming",
+    "soaks-in",
 )  # what a step may need, beside over:CONTAMINATION, stain:TREATMENT and the notes (note.NAME) that rules conclude
 
 
@@ -47,7 +57,9 @@ class Coat(Row, frozen=True, kw_only=True):
     recoat_hours: Range
     use_hours: float
     cure_days: float
-    coats: Annotated[int, Meta(ge=1)]
+    coats: Annotated[int, Meta(ge=1, description="on bare wood")]
+    over_film: Annotated[tuple[int, int], Meta(description="coats, least and most, on a film or an oil that stays")]
+    how: Text
     coverage_m2_l: Range
     max_dry_um: Annotated[float | None, Meta(description="built thicker than this, all coats together, it cracks")] = (
         None
@@ -58,6 +70,7 @@ class Coat(Row, frozen=True, kw_only=True):
     back_off: Text
     rags: bool = False
     water: bool = False
+    soaks: Annotated[bool, Meta(description="goes into the wood: nothing that closes the wood goes before it")] = False
     bonds: Annotated[bool, Meta(description="false for what only lies on top: crazed or thick film is no matter")] = (
         True
     )
@@ -113,6 +126,10 @@ class Recoat(Row, frozen=True, kw_only=True):
     thick_um: float
     lowered_by: dict[Id, list[Id]]
     shaded: Advice
+    toner: Annotated[Id, Meta(description="the coat that carries colour between clear ones")]
+    toner_over: Annotated[
+        Id, Meta(description="the coat that goes under the toner where the next one would not hold it")
+    ]
     coats: dict[Id, Coat]
     under: dict[Id, dict[Id, str]]
     cells: list[RecoatCell] = []
@@ -130,7 +147,24 @@ class Step(Row, frozen=True, kw_only=True):
     hours_m2: Range = (0.0, 0.0)
     wait_hours: Annotated[float, Meta(ge=0)] = 0.0
     takes: Annotated[
-        Literal["route", "residue", "treatment", "drying", "first-coat", "more-coats", "use", "cure"] | None,
+        Literal[
+            "worst",
+            "patch",
+            "stain-patch",
+            "route",
+            "lift",
+            "residue",
+            "treatment",
+            "drying",
+            "warm",
+            "air",
+            "coat-patch",
+            "first-coat",
+            "more-coats",
+            "use",
+            "cure",
+        ]
+        | None,
         Meta(description="where better hours or waits are from, once the route, treatment or coat is chosen"),
     ] = None
     gate: Annotated[
@@ -158,14 +192,36 @@ class Before(Row, frozen=True, kw_only=True):
 
 
 class Consumable(Row, frozen=True, kw_only=True):
-    """Something a step uses up: so much by the square metre or the piece, each grit anew if it is abrasive."""
+    """Something a step uses up: so much by the square metre or the piece, each grit anew if it is abrasive.
+
+    `needs`: conditions that hold on the surfaces that it is for. `tool`: the tool of the
+    vocabulary that it is, so that it is not told twice.
+    """
 
     name: Text
+    tool: Id | None = None
     step: Id
+    needs: list[str] = []
     unit: Literal["L", "g", "kg", "m2", "pieces", "sheets", "discs"]
     per_m2: Range = (0.0, 0.0)
     per_piece: Range = (0.0, 0.0)
     each_grit: bool = False
+    source: Sources
+
+
+class Gear(Row, frozen=True, kw_only=True):
+    """Protection for the person: what it is, against which removers, treatments, coats, steps and cautions.
+
+    `tool`: the plain tool of the vocabulary that it stands for.
+    """
+
+    name: Text
+    tool: Id | None = None
+    by: list[Id] = []
+    cautions: list[Id] = []
+    unit: Literal["pairs", "pieces"]
+    per_piece: Range
+    why: Text
     source: Sources
 
 
@@ -175,7 +231,15 @@ class WorkOrder(Row, frozen=True, kw_only=True):
     steps: dict[Id, Step]
     order: list[Before]
     session_hours: Annotated[float, Meta(gt=0, le=24, description="hours worked on one day")]
+    contact_hours: Annotated[
+        float | None, Meta(description="a remover that stays on so long is waited for while other faces are worked")
+    ] = None
+    laying_share: Annotated[
+        float, Meta(ge=0, le=1, description="share of a slow removal's hours that goes into laying it on")
+    ] = 0.0
+    patch_m2: Annotated[float, Meta(ge=0, description="area of a trial patch")] = 0.0
     consumables: list[Consumable] = []
+    gear: list[Gear] = []
     areas_m2: dict[Id, Range] = {}
     areas_source: Sources
     faces: Annotated[dict[str, float], Meta(description="word in a face's name: its usual share of the whole")] = {}
