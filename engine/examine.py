@@ -23,13 +23,13 @@ from .deciding.nexttest import Worth, safety_first, worths
 from .deciding.routes import Ground, Route, rank_routes
 from .deciding.verdict import Verdict, verdict
 from .knowledge.base import PATCH_PREFIX, Knowledge
-from .piece.form import NOT_DONE, Piece, Room, Surface, told_outcome
+from .piece.form import Piece, Room, Surface
 from .piece.years import parse_years
-from .planning.wood import flooded_hours
 from .reasoning.network import Firing, Network
 from .reasoning.surface import believed_facts, given_facts
 from .removal.film import told
 from .removal.layers import films_under, kept_films
+from .removal.moisture import flooded_hours
 from .removal.predict import Clock, Here, Prediction, predict_all
 from .removal.substrate import Wooden, wooden
 
@@ -115,8 +115,9 @@ class Examiner:
         settled = Settled(piece, surface, start, years, firings)
         way = self.way_off(settled, posterior, evidence)
         costs = way.costs
-        not_done = {test for test, answer in surface.tests.items() if told_outcome(answer) == NOT_DONE}
-        tests = safety_first(worths(model, evidence, costs, piece.have, skip | not_done), firings, self.knowledge)
+        tests = safety_first(
+            worths(model, evidence, costs, piece.have, skip | surface.tests.keys()), firings, self.knowledge
+        )
         fitting = fit(model, posterior, weighed)
         return Examination(
             surface=surface,
@@ -217,7 +218,15 @@ class Examiner:
 
 
 def _setting(piece: Piece, surface: Surface, years: tuple[int, int] | None, now: int | None) -> Setting:
-    return Setting(years=years, region=piece.region, style=piece.style, kind=piece.kind, wood=surface.wood, now=now)
+    return Setting(
+        years=years,
+        region=piece.region,
+        style=piece.style,
+        kind=piece.kind,
+        wood=surface.wood,
+        now=now,
+        hidden=surface.hidden,
+    )
 
 
 def _flattened(start: Prior) -> Prior:

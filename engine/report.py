@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 
 from msgspec.structs import replace
 
@@ -35,17 +35,17 @@ from .planning.jobs import cautions_here
 from .planning.ledger import ledger
 from .planning.order import Node
 from .planning.plan import Plan
-from .planning.wood import told_movement
+from .removal.moisture import told_movement
 from .removal.objection import Objection
 from .removal.predict import Prediction
 from .removal.substrate import Wooden
+from .warned import cautions, flags, hazards, possible_here, told_cautions
 from .words import certainty, likely, listed, sentence, times
 
 NOTABLE_DB = 0.5
 SHOWN_LAYER = 0.15
 OTHER_TESTS = 3
 SHOWN_RUNS = 3
-UNLIKELY_BELOW = 0.5
 
 
 def surface_report(facing: Facing, piece: Piece, knowledge: Knowledge) -> SurfaceReport:
@@ -61,7 +61,11 @@ def surface_report(facing: Facing, piece: Piece, knowledge: Knowledge) -> Surfac
         certainty=certainty(low, high),
         layers=layers(done, knowledge),
         fit=FitReport(
-            ok=done.fit.ok, surprise_db=done.fit.surprise_db, clashes=done.fit.clashes, repeat=done.fit.doubtful
+            ok=done.fit.ok,
+            surprise_db=done.fit.surprise_db,
+            clashes=done.fit.clashes,
+            repeat=done.fit.doubtful,
+            astray=done.fit.astray,
         ),
         verdict=done.verdict,
         verdict_why=verdict_why(done, knowledge),
@@ -81,7 +85,8 @@ def surface_report(facing: Facing, piece: Piece, knowledge: Knowledge) -> Surfac
         moves=told_movement(done.surface.wood, piece.room.temperature_c, knowledge)
         if done.surface.build == "solid"
         else None,
-        flags=flags(done, knowledge),
+        flags=flags(done, piece, knowledge),
+        flags_here=flags(done, piece, knowledge, facing.conditions),
         cautions=cautions(facing, knowledge),
         reasons=[Reason(rule=f.rule.id, matched=f.facts, why=f.rule.why, source=f.rule.source) for f in done.firings],
     )
@@ -101,25 +106,27 @@ def assembled(piece: Piece, planned: Plan, knowledge: Knowledge, odd: list[str])
         triage=planned.triage,
         order_of_work=[told_step(node, planned, knowledge) for node in planned.order],
         held=[told_step(node, planned, knowledge) for node in planned.held],
+        if_anyway=[told_step(node, planned, knowledge) for node in planned.if_anyway],
         schedule=planned.schedule,
         shopping=Shopping(items=planned.shopping, tools=planned.tools),
         parts=ledger(piece),
         flags=[*odd, *planned.flags],
         cautions=list(dict.fromkeys([*(c for s in surfaces for c in s.cautions), *told_cautions(warned, knowledge)])),
+        hazards=hazards(planned, knowledge),
     )
 
 
 def told_step(node: Node, planned: Plan, knowledge: Knowledge) -> Step:
     """One step of the order of work with its reasons, hours and cautions."""
     step, task = knowledge.work.steps[node.step], planned.tasks[node]
-    before = planned.graph.pred[node] if planned.graph is not None else {}
+    before = planned.graph.before[node] if planned.graph is not None else {}
     early = planned.triage.early
     return Step(
         step=node.step,
         name=step.name,
         surface=node.surface,
         after=list(dict.fromkeys(b.step for b in before)),
-        why="; ".join(dict.fromkeys(row["why"] for row in before.values())) or "it comes first",
+        why="; ".join(dict.fromkeys(before.values())) or "it comes first",
         how=step.how,
         note=task.note,
         hours=_rounded(task.hours),
@@ -172,7 +179,7 @@ def layers(done: Examination, knowledge: Knowledge) -> list[Layer]:
     found = []
     over = done.posterior.contamination
     for name, p in sorted(over.items(), key=lambda pair: -pair[1]):
-        if name != "clean" and p >= SHOWN_LAYER:
+        if name != "clean" and p >= SHOWN_LAYER and not knowledge.belief.contamination[name].drowns:
             found.append(Layer(finish=name, where="over", p=p, text=knowledge.belief.contamination[name].about))
     return found + _under(done, knowledge)
 
@@ -190,7 +197,7 @@ def verdict_why(done: Examination, knowledge: Knowledge) -> str:
     top = knowledge.finishes[done.posterior.top].name
     best = done.worths[0] if done.worths else None
     route = knowledge.removers[done.routes[0].remover].name if done.routes else None
-    possible = [knowledge.finishes[f].name for f, p in _possible(done, knowledge)]
+    possible = [knowledge.finishes[f].name for f, p in possible_here(done, knowledge)]
     if done.verdict == "settled":
         return f"Settled: {top}. No further test would change what to do."
     if done.verdict == "same-route":
@@ -202,6 +209,8 @@ def verdict_why(done: Examination, knowledge: Knowledge) -> str:
             if route
             else f"It may be {names}; stop testing."
         )
+    if done.verdict == "test-more" and best is not None and best.safety:
+        return f"Not settled: {listed(possible[:3], 'or')}. First, for safety: {knowledge.test_name(best.test)}."
     if done.verdict == "test-more" and best is not None:
         return f"Not settled: {listed(possible[:3], 'or')}. One more test is worth its time: {knowledge.test_name(best.test)}."
     if not done.fit.ok:
@@ -214,11 +223,6 @@ def verdict_why(done: Examination, knowledge: Knowledge) -> str:
 
 def _named(done: Examination, name: str) -> tuple[str, str]:
     return name, next(item.seen for item in done.evidence if item.name == name)
-
-
-def _possible(done: Examination, knowledge: Knowledge) -> list[tuple[str, float]]:
-    rows = [(f, p) for f, p in done.posterior.finishes.items() if p >= knowledge.decide.possible]
-    return sorted(rows, key=lambda pair: (-pair[1], pair[0]))
 
 
 def told_test(worth: Worth, knowledge: Knowledge) -> NextTest:
@@ -258,6 +262,7 @@ def told_remover(prediction: Prediction, knowledge: Knowledge) -> RemoverReport:
         hours=_rounded(prediction.hours),
         coats=prediction.coats,
         dwell_minutes=_rounded(prediction.dwell_minutes),
+        dwell_likely_minutes=round(prediction.dwell_likely, 1),
         exception=prediction.exception,
         warnings=[_objection(h) for h in (*prediction.warnings, *prediction.harms)],
         reason=prediction.reason(knowledge),
@@ -325,55 +330,6 @@ def told_route(route: Route, knowledge: Knowledge) -> RouteReport:
         dry_hours=route.dry_hours,
         cautions=told_cautions(route.cautions, knowledge),
     )
-
-
-def flags(done: Examination, knowledge: Knowledge) -> list[str]:
-    """What the rules of the surface want said, and that a shaded face will not match."""
-    said = [f"{f.rule.then.flag.id}: {f.rule.then.flag.text}" for f in done.firings if f.rule.then.flag]
-    if done.surface.shaded:
-        wood = knowledge.woods.get(done.surface.wood)
-        light = f" {wood.light}" if wood else ""
-        said.append(f"will-not-match: {knowledge.recoat.shaded.text}{light}")
-    return list(dict.fromkeys([*said, *_kept_flags(done), *_no_way_flags(done, knowledge)]))
-
-
-def _no_way_flags(done: Examination, knowledge: Knowledge) -> list[str]:
-    """That nothing which may be used here is worth a try, said plainly."""
-    if done.routes or knowledge.finishes[done.posterior.top].film.in_wood:
-        return []
-    return [f"no-way-off: {knowledge.decide.no_way}"]
-
-
-def _kept_flags(done: Examination) -> list[str]:
-    """What is to be said of a film that the user wants to keep under the top one."""
-    if not done.surface.keep_under:
-        return []
-    if done.surface.under is None and sum(done.below.values()) < UNLIKELY_BELOW:
-        return [
-            f"film-below: little speaks for an older film below ({sum(done.below.values()):.0%}). "
-            "Clear a small window to the wood and look before you plan to keep one."
-        ]
-    if not done.routes:
-        return ["film-below: nothing takes the top film and spares the one below. Keep both, or take both."]
-    return []
-
-
-def cautions(facing: Facing, knowledge: Knowledge) -> list[str]:
-    """Cautions of the rules, of the probable finishes, of the best route, of the treatments and the coat chosen."""
-    done = facing.done
-    names = [f.rule.then.caution for f in done.firings if f.rule.then.caution]
-    names += [c for f, _ in _possible(done, knowledge) for c in knowledge.finishes[f].cautions]
-    names += [c for route in done.routes[:1] for c in route.cautions]
-    names += [c for stain in facing.stains for rung in stain.ladder for c in rung.cautions]
-    names += facing.coat.cautions if facing.coat else []
-    return told_cautions(cautions_here(names, facing.conditions, knowledge), knowledge)
-
-
-def told_cautions(names: Iterable[str], knowledge: Knowledge) -> list[str]:
-    """Cautions in full, grave ones first, each once."""
-    unique = list(dict.fromkeys(names))
-    unique.sort(key=lambda name: not knowledge.cautions[name].grave)
-    return [f"{name}: {knowledge.cautions[name].text}" for name in unique]
 
 
 def _objection(objection: Objection) -> str:

@@ -15,7 +15,7 @@ from msgspec.structs import replace
 from ..knowledge.base import Knowledge
 from ..knowledge.entries import Remover
 from ..piece.form import Room
-from ..planning.wood import room_moisture
+from ..removal.moisture import room_moisture
 from ..removal.objection import CHEMICAL
 from ..removal.predict import Prediction
 from ..words import coats_told, sentence, span_told

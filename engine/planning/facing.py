@@ -13,13 +13,13 @@ from ..piece.areas import area_of
 from ..piece.form import Piece, Room
 from ..piece.years import parse_years
 from ..reasoning.surface import lead_risk
+from ..removal.moisture import too_damp, warmed
 from ..removal.predict import Prediction
 from .handling import LEAVE, WET_ONLY, Handling, ends_bare, handling, notes, only_dust_bars, sanding_barred
 from .ledger import marks_on
 from .order import ANSWERED
 from .recoat import NOTED, CoatPlan, recoat_plans
 from .stains import Rung, StainPlan, stain_plans
-from .wood import too_damp, warmed
 
 Span = tuple[float, float]
 LEAD = "note.treat-as-lead"

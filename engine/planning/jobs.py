@@ -14,11 +14,11 @@ from msgspec.structs import replace
 from ..knowledge.base import Knowledge
 from ..knowledge.entries import Step
 from ..piece.form import Room
+from ..removal.moisture import driest_needed, flooded_hours, settling_hours, warmed
 from ..words import coats_told, listed, or_span, times
 from .facing import Facing, Span
 from .order import Node
 from .recoat import coating_c, cure_hours
-from .wood import driest_needed, flooded_hours, settling_hours, warmed
 
 HOURS_A_DAY = 24.0
 SLOW = "slow-remover"  # the condition: it is left to work while other faces are done

@@ -10,6 +10,7 @@ from msgspec.structs import replace
 from ..examine import Examination
 from ..knowledge.base import Knowledge
 from ..piece.form import Piece
+from ..removal.moisture import room_flags
 from ..words import listed
 from .facing import Facing, facing
 from .jobs import Task, task
@@ -17,7 +18,6 @@ from .ledger import held_surfaces, ledger_flags
 from .order import Circle, Node, Precedence, applies, held_after, in_order, precedence
 from .schedule import Job, Schedule, schedule
 from .shopping import Item, shopping, tools
-from .wood import room_flags
 from .worst import Judged, Triage, triage
 
 

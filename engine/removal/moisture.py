@@ -12,7 +12,7 @@ from msgspec.structs import replace
 from ..knowledge.base import Knowledge
 from ..knowledge.entries import Drying
 from ..piece.form import Room
-from ..removal.kinetics import sorbed_fraction, temperature_factor
+from .kinetics import sorbed_fraction, temperature_factor
 
 
 def emc(celsius: float, humidity: float) -> float:

@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING
 
 from msgspec.structs import replace
 
-from .desk import Desk
 from .page import BookPage, Caution, Choice, Choices, Misread, Page, Question, Row, chosen
 from .words import WORDS
 
@@ -189,7 +188,7 @@ def _leave_out(why: str) -> Action:
     return action
 
 
-def withdraw(dialogue: Dialogue, rest: str) -> Page:
+def _withdraw(dialogue: Dialogue, rest: str) -> Page:
     """Take out an answer of the list that stands there. Raises Misread."""
     from ...engine.session.events import Withdrawn
 
@@ -226,24 +225,12 @@ def _units(dialogue: Dialogue, rest: str) -> Page:
 
 
 def _save(dialogue: Dialogue, rest: str) -> Page:
+    from .saving import written
+
     desk = dialogue.desk
     if not rest and desk.file is None:
         raise Misread("Type: save and the name of a file, such as table.yaml.")
     return dialogue.still(written(desk, Path(rest).expanduser() if rest else desk.file or Path()))
-
-
-def written(desk: Desk, path: Path) -> Page:
-    """Write the piece file, and say what became of it."""
-    from ...engine.session.export import export
-
-    try:
-        aside = export(desk.state.piece, path, desk.in_file)
-    except OSError as error:
-        return [Row(f"{path} could not be written ({error.strerror}); the answers are kept all the same.", mark="!")]
-    if path == desk.file:
-        desk.in_file = desk.state.piece
-    page: Page = [Row(f"Written: {path}. `oldcoat assess` reads it.")]
-    return [*page, Row(f"What stood there before is in {aside}.")] if aside else page
 
 
 def _help(dialogue: Dialogue, rest: str) -> Page:
@@ -293,4 +280,10 @@ ACTIONS: dict[str, Action] = {
     "done": _done,
     "help": _help,
     "leave": _leave,
+    "withdraw": _withdraw,
 }
+
+
+def act(name: str, dialogue: Dialogue, rest: str) -> Page | None:
+    """Do what a word says. Raises Misread."""
+    return ACTIONS[name](dialogue, rest)

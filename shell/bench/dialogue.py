@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import unicodedata
 from collections.abc import Callable
+from typing import TypeAlias
 
 from .desk import Desk
 from .page import Misread, Page, Question, Row, chosen
@@ -19,17 +20,23 @@ WHOLE = ("help 2",)
 BEFORE_A_PIECE = ("help", "leave", "why", "units", "more")
 NOT_YET = "Not yet: tell what is on the bench first. Enter will do."
 
+Act: TypeAlias = "Callable[[str, Dialogue, str], Page | None]"
+
 
 class Dialogue:
     """One bench session as questions and answers.
 
-    first: the question before there is a piece; over: a question that stands before all others.
+    act: does what a word says, by its name; first: the question before there is a piece;
+    over: a question that stands before all others.
     redraw: whether the question follows what was answered; reading: a page has the screen,
     and Enter goes back to the question; part: which part of a long list is looked at.
     """
 
-    def __init__(self, desk: Desk, first: Callable[[], Question] | None = None, over: Question | None = None) -> None:
+    def __init__(
+        self, desk: Desk, act: Act, first: Callable[[], Question] | None = None, over: Question | None = None
+    ) -> None:
         self.desk = desk
+        self._act = act
         self._first = first
         self._over = over
         self._main: Question | None = None
@@ -86,7 +93,7 @@ class Dialogue:
             return [Row("Nothing was begun, nothing is kept.")]
         page: Page = []
         if desk.file is not None:
-            from .actions import written
+            from .saving import written
 
             page = written(desk, desk.file)
         desk.session.close()
@@ -133,11 +140,9 @@ class Dialogue:
 
     def word(self, word: Word, rest: str) -> Page | None:
         """Do what a word of the list says. Raises Misread."""
-        from .actions import ACTIONS
-
         if not self.desk.begun and word.name not in BEFORE_A_PIECE:
             raise Misread(NOT_YET)
-        return ACTIONS[word.name](self, rest)
+        return self._act(word.name, self, rest)
 
     def _replied(self, line: str) -> Page | None:
         question = self.question
@@ -147,9 +152,7 @@ class Dialogue:
         if word is not None and (not question.free or not rest or line.lower() in WHOLE or word.name in WITH_TEXT):
             return self.word(word, rest)
         if question.label == "answers" and line.startswith("withdraw"):
-            from .actions import withdraw
-
-            return withdraw(self, line.removeprefix("withdraw").strip())
+            return self._act("withdraw", self, line.removeprefix("withdraw").strip())
         if line.endswith("?") and line[:-1].strip().isdigit():
             return self.word(*split(f"unsure {line[:-1]}"))  # type: ignore[arg-type]
         if not line and question.enter is None:

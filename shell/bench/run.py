@@ -35,12 +35,18 @@ def run_bench(app: App, file: Path | None) -> None:
     )
     if file is not None:
         desk.file = file.absolute()
-    dialogue = Dialogue(desk, first_question(desk), _open_file(desk))
+    dialogue = Dialogue(desk, _act, first_question(desk), _open_file(desk))
     try:
         _loop(dialogue, app)
     finally:
         if desk.session is not None:
             desk.session.close()
+
+
+def _act(name: str, dialogue: Dialogue, rest: str) -> Page | None:
+    from .actions import act  # late: the first question needs none of it
+
+    return act(name, dialogue, rest)
 
 
 def _fetched(app: App) -> Examiner:

@@ -7,6 +7,7 @@ from pathlib import Path
 from oldcoat.engine import Examiner
 from oldcoat.engine.casebook.store import Casebook
 from oldcoat.engine.session.fold import State
+from oldcoat.shell.bench.actions import act
 from oldcoat.shell.bench.book import Book
 from oldcoat.shell.bench.desk import Desk
 from oldcoat.shell.bench.dialogue import Dialogue
@@ -40,7 +41,7 @@ class Bench:
             remember=self.settings.append,
             casebook=lambda: Casebook(folder.parent / "cases"),
         )
-        self.dialogue = Dialogue(self.desk, first_question(self.desk))
+        self.dialogue = Dialogue(self.desk, act, first_question(self.desk))
 
     def say(self, *lines: str) -> str:
         """Say lines one after the other; the text of the last reply."""

@@ -9,15 +9,16 @@ from typing import Any
 from book_rows import Got, Row, all_near, examiner, near
 
 from oldcoat.engine.piece.form import Money
-from oldcoat.engine.planning import shopping, solubility, triage, wood
+from oldcoat.engine.planning import shopping, solubility, triage
+from oldcoat.engine.removal import moisture
 
 
 def _emc(given: Row, expect: Row, tolerance: Any) -> Got:
     celsius, humidity = given["celsius"], given["humidity"]
     if "order" not in expect:
-        return near(wood.emc(celsius, humidity), expect["percent"], tolerance)
+        return near(moisture.emc(celsius, humidity), expect["percent"], tolerance)
     rooms = [(c, humidity) for c in celsius] if isinstance(celsius, list) else [(celsius, h) for h in humidity]
-    values = [wood.emc(c, h) for c, h in rooms]
+    values = [moisture.emc(c, h) for c, h in rooms]
     rising = expect["order"] == "rising"
     return all((a < b) == rising and a != b for a, b in pairwise(values)), str(values)
 
@@ -27,7 +28,7 @@ def _movement(given: Row, expect: Row, tolerance: float) -> Got:
     if "mm" in expect:
         known = given.get("coefficient")
         coefficient = known or (book[given["wood"]].movement or [0, 0])[given["direction"] == "tangential"]
-        moved = wood.movement(given["width_mm"], coefficient, given["from_percent"], given["to_percent"])
+        moved = moisture.movement(given["width_mm"], coefficient, given["from_percent"], given["to_percent"])
         return near(moved, expect["mm"], tolerance)
     found = book[given["wood"]].movement
     options = expect.get("one_of") or [expect["radial_tangential"]]
