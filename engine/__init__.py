@@ -13,7 +13,7 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from .assessing import assess
+    from .assessing import assess, examine_all
     from .examine import Examiner
     from .knowledge.store import open_knowledge
     from .piece.reader import parse_piece, read_piece
@@ -22,6 +22,7 @@ if TYPE_CHECKING:
 
 _FROM = {
     "assess": ".assessing",
+    "examine_all": ".assessing",
     "Examiner": ".examine",
     "open_knowledge": ".knowledge.store",
     "parse_piece": ".piece.reader",
@@ -31,7 +32,17 @@ _FROM = {
     "VERSION": ".version",
 }
 
-__all__ = ["VERSION", "BadInput", "Examiner", "Problem", "assess", "open_knowledge", "parse_piece", "read_piece"]
+__all__ = [
+    "VERSION",
+    "BadInput",
+    "Examiner",
+    "Problem",
+    "assess",
+    "examine_all",
+    "open_knowledge",
+    "parse_piece",
+    "read_piece",
+]
 
 
 def __getattr__(name: str) -> Any:

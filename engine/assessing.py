@@ -13,11 +13,15 @@ from .sisters import odd_ones
 
 
 def assess(
-    piece: Piece, knowledge: Knowledge, counts: Counts | None = None, examiner: Examiner | None = None
+    piece: Piece,
+    knowledge: Knowledge,
+    counts: Counts | None = None,
+    examiner: Examiner | None = None,
+    done: list[Examination] | None = None,
 ) -> Assessment:
-    """Everything that is to be said of a piece; same input, same output."""
-    examiner = examiner or Examiner(knowledge, counts)
-    done = examine_all(piece, examiner)
+    """Everything that is to be said of a piece; same input, same output. `done`: its surfaces, if examined already."""
+    if done is None:
+        done = examine_all(piece, examiner or Examiner(knowledge, counts))
     return assembled(piece, plan(piece, done, knowledge), knowledge, odd_ones(done, knowledge))
 
 

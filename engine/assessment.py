@@ -44,12 +44,13 @@ class Layer(Struct, kw_only=True):
 
 
 class FitReport(Struct, kw_only=True):
-    """Whether the answers fit together."""
+    """Whether the answers fit together; `astray`: chance that they speak of no finish of the book."""
 
     ok: bool
     surprise_db: float
     clashes: list[tuple[str, str]]
     repeat: str | None
+    astray: float
 
 
 class NextTest(Struct, kw_only=True):
@@ -64,7 +65,7 @@ class NextTest(Struct, kw_only=True):
 
 
 class RemoverReport(Struct, kw_only=True):
-    """One remover on this surface."""
+    """One remover on this surface. `dwell_minutes` holds four trials in five: look first at its start."""
 
     remover: str
     name: str
@@ -76,6 +77,7 @@ class RemoverReport(Struct, kw_only=True):
     hours: tuple[float, float]
     coats: tuple[float, float]
     dwell_minutes: tuple[float, float]
+    dwell_likely_minutes: float
     exception: bool
     warnings: list[str]
     reason: str
@@ -143,7 +145,7 @@ class Reason(Struct, kw_only=True):
 
 
 class SurfaceReport(Struct, kw_only=True):
-    """All that is said of one surface."""
+    """All that is said of one surface. `flags_here`: the flags that bear on what is planned."""
 
     name: str
     ranking: list[Ranked]
@@ -165,6 +167,7 @@ class SurfaceReport(Struct, kw_only=True):
     recoat: list[CoatPlan]
     moves: str | None
     flags: list[str]
+    flags_here: list[str]
     cautions: list[str]
     reasons: list[Reason]
 
@@ -196,6 +199,15 @@ class Shopping(Struct, kw_only=True):
     tools: list[str]
 
 
+class Hazard(Struct, kw_only=True):
+    """One caution of the work that is planned, and the surfaces that it meets; none named: the whole piece."""
+
+    caution: str
+    text: str
+    grave: bool
+    surfaces: list[str]
+
+
 class KnowledgeReport(Struct, kw_only=True):
     """Which knowledge spoke."""
 
@@ -214,8 +226,10 @@ class Assessment(Struct, kw_only=True):
     triage: Triage
     order_of_work: list[Step]
     held: list[Step]
+    if_anyway: list[Step]
     schedule: Schedule | None
     shopping: Shopping
     parts: list[PartLine]
     flags: list[str]
     cautions: list[str]
+    hazards: list[Hazard]

@@ -13,7 +13,7 @@ from .knowledge.base import PATCH_PREFIX, Knowledge
 from .knowledge.entries import EFFECTS
 from .removal.predict import Prediction
 from .report import told_evidence
-from .words import coats_told, likely, span_told
+from .words import coats_told, dwell_told, likely, span_told
 
 SHOWN_FINISH = 0.02
 
@@ -107,7 +107,7 @@ def why_test(done: Examination, test: str, have: list[str] | None, knowledge: Kn
     entry = knowledge.tests.get(test)
     misleads = [Because(text=f"this entry misleads if: {w}") for w in entry.wrong_if] if entry else []
     order = sorted(done.posterior.finishes, key=lambda f: (-done.posterior.finishes[f], f))
-    said = [i for i, item in enumerate(done.evidence) if item.test == test]
+    said = [i for i, item in enumerate(done.evidence) if test in (item.test, item.name)]
     if said:
         rows = [_answer_line(i, done, order[0], order[1], knowledge) for i in said]
         rows += [_pull_line(i, f, done, knowledge) for i in said for f in order[2:6]]
@@ -140,6 +140,8 @@ def _standing(done: Examination, test: str, name: str, have: list[str] | None, k
         return f"{name} is not asked: only patches of the removers that are likely to be used are."
     place = order.index(test)
     worth = done.worths[place]
+    if worth.safety:
+        return f"{name} comes before all others, for safety and not for time. {worth.safety}"
     figures = f"expected to save {worth.saves:.0f} minutes, its own {worth.costs:.0f} already taken off"
     if worth.saves <= 0:
         return f"{name} is not asked: it costs {worth.costs:.0f} minutes, {-worth.saves:.0f} more than it can save."
@@ -147,8 +149,9 @@ def _standing(done: Examination, test: str, name: str, have: list[str] | None, k
         return f"{name} is the next test: {figures}."
     if place == 0:
         return f"{name} would come first, but the verdict is to stop testing: {figures}."
-    first = knowledge.test_name(done.worths[0].test)
-    return f"{name} is number {place + 1} in the order, after {first} ({done.worths[0].saves:.0f} minutes): {figures}."
+    first = done.worths[0]
+    why = "which comes first for safety" if first.safety else f"{first.saves:.0f} minutes"
+    return f"{name} is number {place + 1} in the order, after {knowledge.test_name(first.test)} ({why}): {figures}."
 
 
 def _forecast(done: Examination, test: str, knowledge: Knowledge) -> list[Because]:
@@ -175,7 +178,7 @@ def _work(prediction: Prediction, knowledge: Knowledge) -> Because:
     low, high = prediction.hours
     liquid = f", {prediction.litres[0]:.1f}-{prediction.litres[1]:.1f} l" if prediction.litres[1] >= 0.05 else ""
     told = f"{span_told(60 * low, 60 * high)} of work, {coats_told(prediction.coats)}{liquid}, "
-    contact = f"{span_told(*prediction.dwell_minutes)} of contact, over all it may be (a screening estimate)"
+    contact = f"{dwell_told(prediction.dwell_likely, prediction.dwell_minutes)} of contact, four times in five, over all it may be (a screening estimate)"
     return Because(text=told + contact, source=knowledge.removers[prediction.remover].work.source)
 
 

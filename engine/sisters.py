@@ -1,7 +1,8 @@
 """A surface that departs from its sisters is flagged before work goes on.
 
 Two surfaces of one piece share their maker. If the answers on one make its finish
-plainly another than the finish of the rest, something happened to it.
+plainly another than the finish of the rest, something happened to it. Faces that do
+not show were mostly left bare and are no sisters of those that do.
 """
 
 from __future__ import annotations
@@ -18,7 +19,7 @@ OVERLAP = 0.15
 
 def odd_ones(done: list[Examination], knowledge: Knowledge) -> list[str]:
     """One flag for each surface whose finish departs from that of most others; of two, one flag for both."""
-    tested = [d for d in done if d.evidence or d.surface.known]
+    tested = [d for d in done if (d.evidence or d.surface.known) and not d.surface.hidden]
     flags = []
     for one in tested:
         others = [d for d in tested if d is not one]

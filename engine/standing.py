@@ -41,8 +41,8 @@ def between(done: Examination, knowledge: Knowledge) -> str:
         if done.posterior.finishes[finish] >= knowledge.decide.possible and done.costs.rows:
             best = min(range(len(done.costs.rows)), key=lambda r: done.costs.rows[r][index])
             wants.setdefault(done.costs.removers[best], []).append(finish)
-    if not done.costs.rows:
-        return "Nothing in the book may be used on this surface."
+    if not done.costs.rows or not done.routes:
+        return "Nothing in the book that would work may be used on this surface."
     if len(wants) == 1:
         remover = done.routes[0].remover if done.routes else next(iter(wants))  # the one that is told as the way off
         return f"One way off serves all that it may still be: {knowledge.removers[remover].name}."

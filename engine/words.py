@@ -19,6 +19,11 @@ def likely(p: float) -> str:
     return next(word for least, word in LIKELY if p >= least)
 
 
+def percent(p: float) -> str:
+    """A chance as a whole per cent that never claims certainty."""
+    return ">99%" if p > 0.995 else "<1%" if p < 0.005 else f"{p:.0%}"
+
+
 def certainty(low: float, high: float) -> str:
     """How firmly a chance stands, from its range."""
     width = high - low
@@ -43,6 +48,12 @@ def times(count: int) -> str:
     return "once" if count == 1 else f"up to {count} times"
 
 
+def or_span(counts: tuple[int, int]) -> str:
+    """1 or 2; or the one number that both are."""
+    low, high = counts
+    return f"{high}" if low == high else f"{low} or {high}" if high - low == 1 else f"{low} to {high}"
+
+
 def listed(names: list[str], last: str = "and") -> str:
     """a, b and c."""
     if len(names) < 2:
@@ -56,6 +67,13 @@ def span_told(low: float, high: float) -> str:
         if high <= longest:
             return _range(low / size, high / size, unit)
     raise ValueError("a range of minutes must be a number")
+
+
+def dwell_told(likely: float, span: tuple[float, float]) -> str:
+    """A time of contact: the middle of it, and the span that holds four trials in five."""
+    low, about, high = (span_told(minutes, minutes) for minutes in (span[0], likely, span[1]))
+    within = span_told(*span) if low.split()[-1] == high.split()[-1] else f"{low} to {high}"
+    return about if low == high else f"about {about} ({within})"
 
 
 def _range(low: float, high: float, unit: str) -> str:

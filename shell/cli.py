@@ -19,6 +19,8 @@ from .settings import Units
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from ..engine.knowledge.base import Knowledge
+
 _without = click.option(
     "--without-casebook", is_flag=True, help="Go by the book alone, and show what your cases would change."
 )
@@ -102,7 +104,7 @@ class Commands(click.Group):
     "--units",
     type=click.Choice(["metric", "us"]),
     help="Units for what is shown and typed; us: gallons, feet, inches, mils, pounds, F. "
-    "Grams, work a square metre, JSON and the sheet stay metric.",
+    "The sheet too; grams, work a square metre and JSON stay metric.",
 )
 @click.option(
     "--plain", is_flag=True, help="Plain lines: no colour, no bars, no drawing; one fact a line, never wrapped."
@@ -152,26 +154,43 @@ def bench_or_help(
 def assess(app: App, file: Path, as_json: bool, prefer: str | None, full: bool, without_casebook: bool) -> None:
     """Say what is on each surface of FILE, what takes it off, and what to do next."""
     from ..engine import assess as assess_piece
-    from ..engine import read_piece
-    from .compare import differences
+    from ..engine import examine_all, read_piece
+    from .compare import differences, moved_by_cases
 
     app.with_casebook = app.with_casebook and not without_casebook
     piece = read_piece(file, app.knowledge)
     if prefer is not None:
         piece = msgspec.structs.replace(piece, prefer=prefer)
-    answer = assess_piece(piece, app.knowledge, examiner=app.examiner)
+    done = examine_all(piece, app.examiner)
+    answer = assess_piece(piece, app.knowledge, done=done)
+    moved = moved_by_cases(app, piece, done)
     changed = differences(app, piece) if without_casebook else None
     if as_json:
         from .tell.screen import print_json
 
-        print_json(answer if changed is None else {**msgspec.to_builtins(answer), "casebook": changed})
+        more = {"casebook": changed} if changed is not None else {}
+        print_json({**msgspec.to_builtins(answer), "moved_by_cases": moved, **more})
         return
     from .tell.assessment import tell
-    from .tell.casebook import tell_differences
+    from .tell.casebook import tell_differences, told_moves
 
-    tell(answer, app.screen, full)
+    tell(answer, app.screen, full, told_moves(moved, app.knowledge))
     if changed is not None:
         tell_differences(changed, app.knowledge, app.screen)
+
+
+def _meant(told: str, knowledge: Knowledge) -> str:
+    """The id of the finish, remover or test that is meant; raises NotFound where none is, or more than one."""
+    from .tell.lookup import meant, nearest_entries
+
+    if knowledge.outcomes_of(told):
+        return told
+    found = meant(told, knowledge, ("finish", "remover", "test"))
+    if len(found) == 1:
+        return found[0][1]
+    if found:
+        raise NotFound(f"{told[:80]!r} may mean several, name one: {', '.join(name for _, name, _ in found)}")
+    raise NotFound(f"there is no finish, remover or test {told[:80]!r}: {nearest_entries(told, knowledge)}")
 
 
 @bench_or_help.command()
@@ -184,7 +203,7 @@ def assess(app: App, file: Path, as_json: bool, prefer: str | None, full: bool, 
 def explain(
     app: App, file: Path, surface: str | None, about: str | None, as_json: bool, without_casebook: bool
 ) -> None:
-    """Explain the ranking of a SURFACE, or why (not) the finish, remover or test ID."""
+    """Explain the ranking of a SURFACE, or why (not) the finish, remover or test ID, by id or by common name."""
     from ..engine import read_piece
     from ..engine.explain import how_ranking, why_finish, why_remover, why_test
     from ..engine.problems import nearest
@@ -200,17 +219,15 @@ def explain(
     if found is None:
         raise NotFound(f"this piece has no surface {surface!r}: {nearest(surface, [s.name for s in piece.surfaces])}")
     done = app.examiner.examine(piece, found)
+    about = None if about is None else _meant(about, knowledge)
     if about is None:
         reason = how_ranking(done, knowledge)
     elif about in knowledge.finishes:
         reason = why_finish(done, about, knowledge)
     elif about in knowledge.removers:
         reason = why_remover(done, about, piece.place, knowledge)
-    elif knowledge.outcomes_of(about):
-        reason = why_test(done, about, piece.have, knowledge)
     else:
-        names = {*knowledge.finishes, *knowledge.removers, *knowledge.tests}
-        raise NotFound(f"there is no finish, remover or test {about!r}: {nearest(about, names)}")
+        reason = why_test(done, about, piece.have, knowledge)
     reason = from_cases(app, piece, done, about, reason, differ=without_casebook)
     if as_json:
         from .tell.screen import print_json

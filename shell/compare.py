@@ -9,10 +9,13 @@ from msgspec import Struct, structs
 from .app import App
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from ..engine.examine import Examination
     from ..engine.explain import Because
     from ..engine.piece.form import Piece
 
+NOTABLE = 0.05  # a chance that the cases moved by less is not remarked upon
 SHOWN = 0.02  # chances below this on both sides are not compared
 
 
@@ -39,6 +42,45 @@ def differences(app: App, piece: Piece) -> list[Difference]:
             for f in sorted(ours, key=lambda f: (-ours[f], f))
             if max(ours[f], theirs[f]) >= SHOWN
         ]
+    return found
+
+
+class Moved(Struct, frozen=True, kw_only=True):
+    """What the user's cases did to the finish that stands first on one surface; `first_without`: what stood there."""
+
+    surface: str
+    finish: str
+    cases: int
+    p: float
+    without: float
+    first_without: str
+
+
+def moved_by_cases(app: App, piece: Piece, done: Sequence[Examination]) -> list[Moved]:
+    """The surfaces whose first finish the casebook moved notably, or put there."""
+    if not app.uses_casebook or not app.examiner.counts.cases:
+        return []
+    from ..engine import Examiner
+    from ..engine.casebook.trace import trace_examination
+
+    book, lessons = Examiner(app.knowledge), app.index.lessons()
+    found = []
+    for ours in done:
+        alone, top = book.examine(piece, ours.surface).posterior, ours.posterior.top
+        p, without = ours.posterior.finishes[top], alone.finishes[top]
+        if alone.top != top or abs(p - without) >= NOTABLE:
+            traces = trace_examination(ours, list(dict.fromkeys([top, alone.top])), app.examiner.tables, lessons)
+            cases = {seen.case for trace in traces for seen in trace.cases}
+            found.append(
+                Moved(
+                    surface=ours.surface.name,
+                    finish=top,
+                    cases=len(cases),
+                    p=p,
+                    without=without,
+                    first_without=alone.top,
+                )
+            )
     return found
 
 

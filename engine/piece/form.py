@@ -27,6 +27,7 @@ Feature = Literal[
     "carving",
     "composite-core",
 ]  # what is let in, laid on or stuck on, and what the face is built on
+Repair = Literal["veneer-loose", "edge-missing", "joints-loose", "dents", "filler"]
 Result = Literal["works", "lifts", "softens", "no-effect", "harms"]
 How = Literal["laboratory", "makers-record", "removal", "opinion"]
 NOT_DONE = "could-not-do"
@@ -114,7 +115,7 @@ class Surface(Row, frozen=True, kw_only=True):
     known: Known | None = None
     keep_under: bool = False
     under: str | None = None
-    repairs: list[Literal["veneer-loose", "edge-missing", "joints-loose", "dents", "filler"]] = []
+    repairs: list[Repair] = []
     hidden: bool = False
     shaded: bool = False
     next_coat: str | None = None

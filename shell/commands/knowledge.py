@@ -12,7 +12,7 @@ from .. import exits
 from ..app import App
 
 if TYPE_CHECKING:
-    from ...engine.knowledge.deep import Deep
+    from ...engine.probing.deep import Deep
 
 
 @click.group()
@@ -59,7 +59,7 @@ def _deep(app: App) -> Deep:
     """The deep check, with the cases that are shipped."""
     from ... import cases
     from ...engine import read_piece
-    from ...engine.knowledge.deep import deep
+    from ...engine.probing.deep import deep
 
     files = sorted(Path(cases.__file__).parent.glob("*/*.yaml"))
     return deep(app.knowledge, [read_piece(path, app.knowledge) for path in files])
@@ -163,6 +163,9 @@ def new(app: App, kind: str, name: str, folder: Path | None) -> None:
 
 def _unknown(app: App, name: str) -> Exception:
     from ..cli import NotFound
-    from ..tell.lookup import nearest_entries
+    from ..tell.lookup import meant, nearest_entries
 
+    several = [entry for _, entry, _ in meant(name, app.knowledge)]
+    if len(several) > 1:
+        return NotFound(f"{name[:80]!r} may mean several: {', '.join(several)}")
     return NotFound(f"nothing in the knowledge base is called {name[:80]!r}: {nearest_entries(name, app.knowledge)}")

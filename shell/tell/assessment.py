@@ -1,88 +1,82 @@
-"""The assessment of a piece on a terminal: short first, reasons after."""
+"""The assessment of a piece on a terminal, in the short or in full."""
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Mapping
 
-from ...engine.assessment import Assessment, RemoverReport, RouteReport, SurfaceReport
-from ...engine.words import likely, listed
-from .brief import percent, tell_glance, tell_rest
+from ...engine.assessment import Assessment, RouteReport, SurfaceReport
+from ...engine.words import listed
+from .brief import tell_glance, tell_hazards, tell_rest
 from .figures import after_id, first_sentence
 from .plan import tell_coats, tell_moves, tell_plan, tell_stains, tell_triage
 from .screen import Screen
+from .short import groups, tell_clash, tell_next, tell_ranking, tell_short
 
-SHOWN_FINISHES = 4
 SHOWN_REMOVERS = 4
 HONEST = "Chances rest on judged bands of the book. They are not calibrated on your own cases; the range says how far one step of judgement moves them."
 
 
-def tell(answer: Assessment, screen: Screen, full: bool = False) -> None:
-    """The answer: the short of it first, then each surface with its reasons; `full` adds the whole plan."""
+def tell(answer: Assessment, screen: Screen, full: bool = False, moved: Mapping[str, str] | None = None) -> None:
+    """The answer. In the short form what matters most stands last, where a terminal leaves one; `full` tells all.
+
+    `moved`: for each surface what the user's own cases did to it, where that is worth a line.
+    """
+    said = moved or {}
     screen.heading(answer.piece)
-    tell_glance(answer, screen)
-    tell_triage(answer.triage, screen)
-    screen.items([after_id(flag) for flag in answer.flags], mark="!", style="bold")
-    for surface in answer.surfaces:
-        tell_surface(surface, screen, full)
     if full:
+        tell_glance(answer, screen)
+        tell_triage(answer.triage, screen)
+        screen.items([after_id(flag) for flag in answer.flags], mark="!", style="bold")
+        for surface in answer.surfaces:
+            tell_surface(surface, screen, said.get(surface.name, ""))
         tell_plan(answer, screen)
         screen.heading("Cautions, in full")
         screen.items([after_id(c) for c in answer.cautions], mark="!")
         screen.line()
-    else:
-        screen.heading("The rest of the work")
-        tell_rest(answer, screen)
+        _small_print(answer, screen)
+        return
+    for surface in answer.surfaces:
+        tell_short(surface, screen, said.get(surface.name, ""))
+    tell_rest(answer, screen)
+    screen.line()
+    _small_print(answer, screen)
+    tell_hazards(answer, screen)
+    screen.heading("In short")
+    tell_glance(answer, screen)
+
+
+def _small_print(answer: Assessment, screen: Screen) -> None:
     screen.line(HONEST, "dim")
     screen.line(f"Knowledge {answer.knowledge.version}; layers: {', '.join(answer.knowledge.layers)}.", "dim")
     for problem in answer.knowledge.left_out:
         screen.marked("!", f"left out of your knowledge: {problem}")
 
 
-def tell_surface(surface: SurfaceReport, screen: Screen, full: bool = True) -> None:
-    """One surface: ranking, verdict, next test, what takes it off, what does not."""
+def tell_surface(surface: SurfaceReport, screen: Screen, moved: str = "") -> None:
+    """One surface in full: ranking, verdict, next test, what takes it off, what does not, stains, coats."""
     screen.heading(surface.name)
-    _ranking(surface, screen)
+    tell_ranking(surface, screen)
+    screen.line(f"How firm: {surface.certainty}.", indent=2)
+    if moved:
+        screen.marked("cases", moved)
+    top = surface.ranking[0]
+    screen.items(top.supports[:5], mark="for    ")
+    screen.items(top.against[:3], mark="against")
     for layer in surface.layers:
         screen.marked("over" if layer.where == "over" else "under", f"{layer.text} ({layer.p:.0%})")
-    if surface.fit.clashes:
-        pairs = "; ".join(f"{a} against {b}" for a, b in surface.fit.clashes)
-        screen.marked(
-            "!",
-            f"These answers clash: {pairs}. Clean the spot and repeat {surface.fit.repeat or 'the more doubtful one'}.",
-            style="bold",
-        )
+    tell_clash(surface, screen)
     screen.line(surface.verdict_why, "bold", indent=2)
-    if surface.next_test:
-        test = surface.next_test
-        screen.marked("Next test:", f"{test.name}. {test.how} {test.why}")
-        screen.items([first_sentence(after_id(c)) for c in test.cautions], indent=4, mark="!")
-    flags = [after_id(f) for f in surface.flags]
-    screen.items(flags if full else [first_sentence(f) for f in flags], mark="!")
+    tell_next(surface, screen)
+    screen.items([after_id(f) for f in surface.flags], mark="!")
     screen.items(surface.tried, mark="tried")
     _removers(surface, screen)
     screen.marked("Sanding:", surface.sanding.text)
     if surface.routes and surface.handling == "strip":
         names = {r.finish: r.name for r in surface.ranking}
         _route(surface.routes[0], surface.routes[1:], [names[f] for f in surface.routes[0].covers], screen)
-    if full:
-        tell_stains(surface.stains, screen)
-        tell_coats(surface.recoat, screen)
-        tell_moves(surface, screen)
-
-
-def _ranking(surface: SurfaceReport, screen: Screen) -> None:
-    shown = [r for i, r in enumerate(surface.ranking[:SHOWN_FINISHES]) if i == 0 or r.p >= 0.02]
-    longest = max(len(r.name) for r in shown)
-    cells = max(4, min(16, screen.width - longest - 36))
-    for row in shown:
-        screen.line(
-            f"{row.name:<{longest}} {screen.bar(row.p, cells)} {percent(row.p):>4} ({row.low:.0%}-{row.high:.0%}) {likely(row.p)}",
-            indent=2,
-        )
-    top = surface.ranking[0]
-    screen.line(f"How firm: {surface.certainty}.", indent=2)
-    screen.items(top.supports[:5], mark="for    ")
-    screen.items(top.against[:3], mark="against")
+    tell_stains(surface.stains, screen)
+    tell_coats(surface.recoat, screen)
+    tell_moves(surface, screen)
 
 
 def _removers(surface: SurfaceReport, screen: Screen) -> None:
@@ -103,22 +97,13 @@ def _removers(surface: SurfaceReport, screen: Screen) -> None:
     fails = sorted((r for r in removers if not r.vetoed_by and r.works < 0.3), key=lambda r: r.works)
     if fails:
         screen.line("Would not", "bold", indent=2)
-    for reason, group in _by_reason(fails, lambda r: _first(r.because)):
+    for reason, group in groups(fails, lambda r: _first(r.because)):
         screen.marked("x", f"{listed([r.name for r in group])}: {reason}", 4)
     vetoed = [r for r in removers if r.vetoed_by]
     if vetoed:
         screen.line("Not on this surface", "bold", indent=2)
-    for reason, group in _by_reason(vetoed, lambda r: after_id(r.vetoed_by[0])):
+    for reason, group in groups(vetoed, lambda r: after_id(r.vetoed_by[0])):
         screen.marked("X", f"{listed([r.name for r in group])}: {reason}", 4)
-
-
-def _by_reason(
-    removers: list[RemoverReport], reason: Callable[[RemoverReport], str]
-) -> list[tuple[str, list[RemoverReport]]]:
-    groups: dict[str, list[RemoverReport]] = {}
-    for remover in removers:
-        groups.setdefault(reason(remover), []).append(remover)
-    return list(groups.items())
 
 
 def _route(best: RouteReport, others: list[RouteReport], covers: list[str], screen: Screen) -> None:

@@ -1,36 +1,43 @@
-"""The short of it: what a person with gloves on reads in ten seconds, before any reason."""
+"""The short of it: what a person with gloves on reads in ten seconds, when all is said."""
 
 from __future__ import annotations
 
 from ...engine.assessment import Assessment, SurfaceReport
-from ...engine.words import likely, listed
-from .figures import after_id, first_sentence
+from ...engine.words import likely, listed, percent
+from .figures import after_id, first_sentence, opening
 from .screen import Screen
 
-FIRST_STEPS = 8
-NOT_USED = 6
+FIRST_STEPS = 3
+NOT_USED = 3
+NAMED = 2  # what matters on more surfaces than so many is told without them
 NOT_STRIPPED = {
     "keep": "keep the film: clean it and coat it again",
     "seal": "keep it and seal it",
-    "leave": "leave it as it is; see the flags below",
+    "leave": "leave it as it is; see its flags",
     "bare": "nothing to take off",
 }
 
 
 def tell_glance(answer: Assessment, screen: Screen) -> None:
-    """For each surface: what it is, what to do next, what takes it off, what must stay away."""
+    """For each surface: what it is, what to do next, what must stay away."""
     for surface in answer.surfaces:
         top = surface.ranking[0]
         screen.marked(f"{surface.name}:", f"{top.name}, {percent(top.p)} ({likely(top.p)})", style="bold")
         screen.marked("next:", _next(surface), 4)
-        vetoed = [r.name for r in surface.removers if r.vetoed_by][:NOT_USED]
+        vetoed = [r.name for r in surface.removers if r.vetoed_by]
         if vetoed:
-            screen.marked("never here:", ", ".join(vetoed), 4)
+            more = [f"{len(vetoed) - NOT_USED} more"] if len(vetoed) > NOT_USED else []
+            screen.marked("never here:", listed([*vetoed[:NOT_USED], *more]), 4)
 
 
-def percent(p: float) -> str:
-    """A chance as a whole per cent that never claims certainty."""
-    return ">99%" if p > 0.995 else "<1%" if p < 0.005 else f"{p:.0%}"
+def tell_hazards(answer: Assessment, screen: Screen) -> None:
+    """The grave things that could hurt somebody in the work that is planned, and where."""
+    grave = [row for row in answer.hazards if row.grave]
+    if grave:
+        screen.heading("What could hurt you")
+    for row in grave:
+        where = f" ({', '.join(row.surfaces)})" if 0 < len(row.surfaces) <= NAMED and len(answer.surfaces) > 1 else ""
+        screen.marked("!", f"{first_sentence(row.text).rstrip('.')}{where}.")
 
 
 def _next(surface: SurfaceReport) -> str:
@@ -39,36 +46,45 @@ def _next(surface: SurfaceReport) -> str:
     if surface.handling in NOT_STRIPPED:
         return NOT_STRIPPED[surface.handling]
     if not surface.routes:
-        return "no remover is worth a try here; see below"
+        return "no remover is worth a try here; see its flags"
     best = surface.routes[0]
     return f"{best.name}: trial patch first; about {best.expected_hours:.1f} h of work, harm {best.harm:.0%}"
 
 
 def tell_rest(answer: Assessment, screen: Screen) -> None:
-    """Stains, coats, steps and cautions in brief, and where the whole of it is."""
+    """The piece as a whole: whether to go on, stains, coats, steps in brief, and where the whole of it is."""
+    screen.heading("The whole piece")
+    screen.line(answer.triage.told, "bold", indent=2)
+    if answer.triage.show is not None:
+        screen.line(f"Try first: {answer.triage.show.name} on {answer.triage.show.surface}.", indent=2)
+    screen.items([opening(after_id(flag)) for flag in answer.flags], mark="!", style="bold")
     for surface in answer.surfaces:
         for stain in surface.stains:
-            screen.marked(f"{surface.name}, {stain.name}:", stain.told)
-        for coat in surface.recoat:
-            if coat.chosen:
-                screen.marked(f"{surface.name}, next coat:", f"{coat.name}: {coat.told}")
+            screen.line(f"{surface.name}, {stain.name}: {stain.told}", indent=2)
+    _next_coats(answer, screen)
     steps = list(dict.fromkeys(step.name for step in answer.order_of_work))
     if steps:
-        more = f", and {len(steps) - FIRST_STEPS} more steps" if len(steps) > FIRST_STEPS else ""
-        screen.marked("Order of work:", ", then ".join(steps[:FIRST_STEPS]) + more + ".")
+        screen.marked("Order of work:", f"{len(steps)} steps{_time(answer)}: {', '.join(steps[:FIRST_STEPS])} ...")
+    if answer.if_anyway:
+        screen.marked("!", "By your figures it stops there. What would follow if you go on anyway: --full.")
     if answer.held:
-        screen.marked(
-            "!",
-            "Work stops until the parts are matched: "
-            + listed(sorted({s.name for s in answer.held})[:3])
-            + " and what follows.",
-        )
-    if answer.schedule is not None and answer.schedule.sessions:
-        plan = answer.schedule
-        screen.marked("Time:", f"{plan.work_hours:.0f} h of work, {plan.days} days with the waits overlapped.")
-    screen.heading("Cautions")
-    screen.items(dict.fromkeys(first_sentence(after_id(c)) for c in answer.cautions), mark="!")
-    screen.line()
-    screen.line(
-        "Stains, coats, order of work, shopping and cautions in full: --full, or oldcoat sheet FILE -o OUT.html."
-    )
+        screen.marked("!", f"Work stops until the parts are matched, before: {answer.held[0].name}.")
+    screen.marked("More:", "--full, or oldcoat sheet FILE -o OUT.html; one surface: oldcoat explain FILE SURFACE.")
+
+
+def _next_coats(answer: Assessment, screen: Screen) -> None:
+    """The chosen coats; surfaces on which the same is said share a line."""
+    found: dict[str, list[str]] = {}
+    for surface in answer.surfaces:
+        for coat in surface.recoat:
+            if coat.chosen:
+                found.setdefault(f"{coat.name}: {coat.told}", []).append(surface.name)
+    for told, names in found.items():
+        screen.marked("Next coat:", f"{told} ({', '.join(names)})")
+
+
+def _time(answer: Assessment) -> str:
+    plan = answer.schedule
+    if plan is None or not plan.sessions:
+        return ""
+    return f", {plan.work_hours:.0f} h of work in {plan.days} day{'s' if plan.days != 1 else ''}"

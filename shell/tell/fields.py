@@ -20,6 +20,14 @@ LABELS = {
     "evaporation": ("evaporation (butyl acetate 1)", ""),
     "sensitiser": ("makes some people allergic", ""),
     "tries": ("times at most", ""),
+    "swells_networks": ("swells cured films", ""),
+    "trust": ("how far to trust the figures", ""),
+    "cite": ("source", ""),
+    "grade": ("kind of source", ""),
+    "checked": ("what was read there", ""),
+    "shift": ("over a shift", ""),
+    "short": ("for a quarter of an hour", ""),
+    "air": ("most in the air at work", ""),
 }
 PARTS = {  # what each figure of a row is; wood moves across the growth rings and along them
     "shrinkage": ("across the rings", "along the rings", "in volume"),

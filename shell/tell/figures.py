@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Mapping
 
+TELLING = 32  # letters of a sentence that says something by itself
 COUNTED = ("pieces", "sheets", "discs")
 
 
@@ -16,6 +18,17 @@ def after_id(text: str) -> str:
 def first_sentence(text: str) -> str:
     """The first sentence, with its full stop."""
     return text.split(". ")[0].rstrip(".") + "."
+
+
+def sentences(text: str) -> list[str]:
+    """The sentences of a text."""
+    return re.split(r"(?<=\.) (?=[A-Z])", text)
+
+
+def opening(text: str) -> str:
+    """The first sentence, and the next where the first says too little by itself."""
+    first = first_sentence(text)
+    return first if len(first) >= TELLING else " ".join(sentences(text)[:2])
 
 
 def span(ends: tuple[float, float]) -> str:
@@ -58,5 +71,8 @@ def amount(how_much: tuple[float, float], unit: str) -> str:
     if unit in COUNTED:
         least, most = f"{max(1, round(low))}", f"{max(1, -(-high // 1)):.0f}"
         return least if least == most else f"{least}-{most}"
+    if unit == "pairs":
+        told = span((round(low), -(-high // 1)))
+        return f"{told} pair" if told == "1" else f"{told} pairs"
     least, most = (f"{end:.2g}" if high < 100 else f"{end:.0f}" for end in how_much)
     return f"{least} {unit}" if least == most else f"{least}-{most} {unit}"

@@ -7,9 +7,18 @@ from typing import Any
 
 from ...engine.knowledge.base import Knowledge
 from ...engine.knowledge.entries import EFFECTS, Effect, Family, Finish, Likelihood, Remover, Test
+from .because import RESERVED
 from .fields import told_field
 from .miniatures import miniature
+from .pages import PAGES
 from .screen import Screen
+
+SET = {
+    "none": "dried and not cured",
+    "light": "cured, lightly linked",
+    "dense": "cured, tightly crosslinked",
+}
+MARKS = ("no mark", "a mark that polishes out", "a mark to be mended", "nothing of the spot")
 
 
 def tell_page(kind: str, name: str, entry: Any, knowledge: Knowledge, screen: Screen) -> None:
@@ -24,7 +33,7 @@ def tell_page(kind: str, name: str, entry: Any, knowledge: Knowledge, screen: Sc
         screen.marked("misleads if", phrase)
     names = [s for s in getattr(entry, "source", []) if isinstance(s, str)]
     for source in names:
-        cite = knowledge.sources[source].cite if source in knowledge.sources else source
+        cite = RESERVED.get(source) or (knowledge.sources[source].cite if source in knowledge.sources else source)
         screen.marked(f"[{source}]", cite)
     if origin:
         screen.line(f"Layer: {origin.layer}.", "dim", indent=2)
@@ -44,9 +53,9 @@ def _finish(name: str, entry: Finish, knowledge: Knowledge, screen: Screen) -> N
     for head, text in rows:
         screen.marked(f"{head}:", text)
     low, high = entry.film.typical_um
-    screen.marked(
-        "Film:", f"{low:.0f}-{high:.0f} um, network {entry.chemistry.network}, bonds {', '.join(entry.chemistry.bonds)}"
-    )
+    links = f" ({', '.join(entry.chemistry.bonds)} links)" if entry.chemistry.bonds else ""
+    film = f"{low:.0f}-{high:.0f} um, {SET[entry.chemistry.network]}{links}" if high else "none"
+    screen.marked("Film:", film)
     screen.line("How to tell it from its neighbours", "bold", indent=2)
     for row in entry.neighbours:
         tests = ", ".join(knowledge.test_name(t) for t in row.tests)
@@ -64,7 +73,7 @@ def _test(_name: str, entry: Test, knowledge: Knowledge, screen: Screen) -> None
     screen.marked("Asks:", entry.ask)
     screen.marked("How:", entry.how)
     screen.marked("Watch:", entry.watch)
-    screen.marked("Cost:", f"{entry.minutes:g} min, mark {entry.mark} of 3, stage {entry.stage.replace('-', ' ')}")
+    screen.marked("Cost:", f"{entry.minutes:g} min; {entry.stage.replace('-', ' ')}; leaves {MARKS[entry.mark]}")
     screen.marked("Tools:", ", ".join(knowledge.vocabulary.tools[t].name for t in entry.tools) or "none")
     for caution in entry.cautions:
         screen.marked("!", knowledge.cautions[caution].text)
@@ -105,7 +114,8 @@ def _remover(name: str, entry: Remover, knowledge: Knowledge, screen: Screen) ->
     for caution in entry.cautions:
         screen.marked("!", knowledge.cautions[caution].text)
     for law in entry.law:
-        screen.marked(f"law, {law.place}:", f"{law.status}. {law.text}")
+        place = knowledge.vocabulary.places[law.place].name
+        screen.marked(f"Law, {place}:", f"{law.status.replace('-', ' ')}. {law.text}")
     screen.line("On each finish", "bold", indent=2)
     for finish, pairs in sorted(knowledge.pairs.items()):
         pair = pairs[name]
@@ -127,4 +137,5 @@ _PAGES: dict[str, Callable[[str, Any, Knowledge, Screen], None]] = {
     "finish": _finish,
     "test": _test,
     "remover": _remover,
+    **PAGES,
 }
