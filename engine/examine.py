@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import date
 
-from msgspec import Struct
+from msgspec import Struct, structs
 
 from .belief.counts import Counts
 from .belief.evidence import Evidence, evidence_of
@@ -37,7 +37,7 @@ DEFAULT_AREA_M2 = 1.0
 
 
 class Examination(Struct, frozen=True, kw_only=True):
-    """Everything that was worked out for one surface."""
+    """Everything that was worked out for one surface. `elsewhere`: the better way off in a room without limits."""
 
     surface: Surface
     prior: Prior
@@ -50,6 +50,7 @@ class Examination(Struct, frozen=True, kw_only=True):
     under: Wooden
     predictions: list[Prediction]
     routes: list[Route]
+    elsewhere: Route | None
     worths: list[Worth]
     verdict: Verdict
     costs: CostTable
@@ -74,6 +75,7 @@ class WayOff(Struct, frozen=True):
     costs: CostTable
     routes: list[Route]
     below: dict[str, float]
+    elsewhere: Route | None
 
 
 class Examiner:
@@ -91,6 +93,7 @@ class Examiner:
         self._clock = Clock(self.tables)
         self._flooded: dict[Room, float] = {}
         self._shares = shares_under(knowledge, counts)
+        self._of_the_room = {rule.id for rule in rules if all(fact.startswith("room.") for fact in rule.when)}
         self._over = Network([rule for rule in rules if rule.then.contamination])
 
     def examine(self, piece: Piece, surface: Surface, skip: frozenset[str] = frozenset()) -> Examination:
@@ -131,6 +134,7 @@ class Examiner:
             under=under,
             predictions=way.predictions,
             routes=way.routes,
+            elsewhere=way.elsewhere,
             worths=tests,
             verdict=verdict(
                 posterior,
@@ -180,7 +184,23 @@ class Examiner:
             below={} if surface.keep_under else below,
             kept=kept,
         )
-        return WayOff(predictions, costs, rank_routes(predictions, ground), below)
+        routes = rank_routes(predictions, ground)
+        return WayOff(predictions, costs, routes, below, self._elsewhere(predictions, routes, ground))
+
+    def _elsewhere(self, predictions: Sequence[Prediction], here: Sequence[Route], ground: Ground) -> Route | None:
+        """The way off that only this room stands against, if it is better than the best one here."""
+        opened = [
+            structs.replace(p, vetoes=[veto for veto in p.vetoes if veto.rule not in self._of_the_room])
+            for p in predictions
+        ]
+        if opened == list(predictions):
+            return None
+        costs = cost_table(opened, self.tables, ground.weights)
+        best = next(iter(rank_routes(opened, structs.replace(ground, costs=costs))), None)
+        saved = self.knowledge.decide.same_route_minutes
+        if best is None or (here and here[0].expected_minutes - best.expected_minutes < saved):
+            return None
+        return best
 
     def _changes(
         self,

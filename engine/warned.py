@@ -38,7 +38,13 @@ def flags(done: Examination, piece: Piece, knowledge: Knowledge, held: frozenset
         said.append(f"will-not-match: {knowledge.recoat.shaded.text}{light}")
     return list(
         dict.fromkeys(
-            [*said, *_astray_flags(done, knowledge), *_kept_flags(done, knowledge), *_no_way_flags(done, knowledge)]
+            [
+                *said,
+                *_astray_flags(done, knowledge),
+                *_kept_flags(done, knowledge),
+                *_elsewhere_flags(done, knowledge),
+                *_no_way_flags(done, knowledge),
+            ]
         )
     )
 
@@ -60,6 +66,16 @@ def _astray_flags(done: Examination, knowledge: Knowledge) -> list[str]:
     if done.fit.astray < SHOWN_ASTRAY:
         return []
     return [f"astray: {knowledge.decide.astray.replace('{p}', f'{done.fit.astray:.0%}')}"]
+
+
+def _elsewhere_flags(done: Examination, knowledge: Knowledge) -> list[str]:
+    """That only this room stands against a better way off."""
+    way = done.elsewhere
+    if way is None:
+        return []
+    name, hours = knowledge.removers[way.remover].name, f"{way.expected_hours:.1f}"
+    told = knowledge.decide.elsewhere.replace("{remover}", name).replace("{hours}", hours)
+    return [f"better-elsewhere: {told.replace('{p}', percent(way.harm))}"]
 
 
 def _no_way_flags(done: Examination, knowledge: Knowledge) -> list[str]:

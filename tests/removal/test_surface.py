@@ -10,6 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from msgspec.structs import replace
 
+from oldcoat.engine import Examiner, parse_piece
 from oldcoat.engine.examine import Examination
 from oldcoat.engine.knowledge.base import Knowledge
 from oldcoat.engine.knowledge.entries import Law
@@ -193,3 +194,20 @@ def test_taking_both_films_names_the_second_remover(examine: Examine) -> None:
     assert all("shellac" in stage.text and stage.remover for stage in below)
     names = {stage.remover for stage in below}
     assert all(by_name(done)[n].effects_by["shellac"]["dissolves"] >= 0.4 for n in names)
+
+
+def test_what_only_the_room_stands_against(knowledge: Knowledge) -> None:
+    """A stove in the shed bars alcohol on a large shellac face: said so; with the stove out nothing is said."""
+
+    def elsewhere(flame: str) -> str | None:
+        text = (
+            f"piece: x\nmade: 1890\nplace: us\nroom: {{ventilation: good, flame: {flame}}}\n"
+            "surfaces: [{name: top, build: solid, wood: maple, area_m2: 4.0, film_um: 20,"
+            " tests: {alcohol-drop: dissolves-fast, uv-a: orange}}]"
+        )
+        piece = parse_piece(text, "x", knowledge)
+        way = Examiner(knowledge, this_year=2026).examine(piece, piece.surfaces[0]).elsewhere
+        return way.remover if way else None
+
+    assert elsewhere("true") == "denatured-alcohol"
+    assert elsewhere("false") is None

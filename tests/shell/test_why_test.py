@@ -38,7 +38,9 @@ def test_every_standing_is_told(test: str, told: str, examiner: Examiner) -> Non
 
 def test_the_next_test_is_called_so_and_its_forecast_sums_to_one(examiner: Examiner) -> None:
     """The first in the order is the next test; its outcomes are shares of one whole."""
-    piece = parse_piece("piece: invented\nmade: 1990-2000\nsurfaces: [{name: top}]\n", "invented.yaml", examiner.knowledge)
+    piece = parse_piece(
+        "piece: invented\nmade: 1990-2000\nsurfaces: [{name: top}]\n", "invented.yaml", examiner.knowledge
+    )
     done = examiner.examine(piece, piece.surfaces[0])
     reason = why_test(done, done.worths[0].test, None, examiner.knowledge)
     assert done.verdict == "test-more"

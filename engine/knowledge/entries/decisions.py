@@ -36,6 +36,10 @@ class Decide(Row, frozen=True, kw_only=True):
     ]
     no_way: Annotated[Text, Meta(description="what is said where no remover is worth a try")]
     astray: Annotated[Text, Meta(description="what is said if the answers may speak of no finish; {p}: how likely")]
+    elsewhere: Annotated[
+        Text,
+        Meta(description="what is said if only the room forbids the better way; {remover}, {hours} of work, {p}: harm"),
+    ]
     not_knowing_minutes: Annotated[float, Meta(ge=0, description="what a wrong name costs beside the removal")]
     settled: Annotated[float, Meta(gt=0.5, lt=1)]
     possible: Annotated[float, Meta(gt=0, lt=0.5)]
