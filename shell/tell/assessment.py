@@ -17,7 +17,7 @@ HONEST = "Chances rest on judged bands of the book. They are not calibrated on y
 
 
 def tell(answer: Assessment, screen: Screen, full: bool = False, moved: Mapping[str, str] | None = None) -> None:
-    """The answer. In the short form what matters most stands last, where a terminal leaves one; `full` tells all.
+    """The answer, the short of it first; on a terminal, which leaves one at the end, there again. `full` tells all.
 
     `moved`: for each surface what the user's own cases did to it, where that is worth a line.
     """
@@ -35,14 +35,16 @@ def tell(answer: Assessment, screen: Screen, full: bool = False, moved: Mapping[
         screen.line()
         _small_print(answer, screen)
         return
+    tell_glance(answer, screen)
     for surface in answer.surfaces:
         tell_short(surface, screen, said.get(surface.name, ""))
     tell_rest(answer, screen)
     screen.line()
     _small_print(answer, screen)
     tell_hazards(answer, screen)
-    screen.heading("In short")
-    tell_glance(answer, screen)
+    if screen.console.is_terminal:
+        screen.heading("In short")
+        tell_glance(answer, screen)
 
 
 def _small_print(answer: Assessment, screen: Screen) -> None:

@@ -1,4 +1,4 @@
-"""The short of it: what a person with gloves on reads in ten seconds, when all is said."""
+"""The short of it: what a person with gloves on reads in ten seconds."""
 
 from __future__ import annotations
 

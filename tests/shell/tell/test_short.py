@@ -1,4 +1,4 @@
-"""The short form of an assessment: everything that decides, said once, and what matters most last."""
+"""The short form of an assessment: what matters most first, everything that decides said once after it."""
 
 from __future__ import annotations
 
@@ -15,6 +15,7 @@ from oldcoat.shell.tell.figures import after_id, first_sentence, opening
 from oldcoat.shell.tell.screen import Screen
 
 DEMOS = sorted((Path(cases_file).parent / "demo").glob("*.yaml"))
+ANSI = re.compile(r"\x1b\[[0-9;]*m")
 Capture = pytest.CaptureFixture[str]
 
 
@@ -41,24 +42,35 @@ def test_it_fits(path: Path, width: int, examiner: Examiner, capsys: Capture, mo
     told = _told(answer, capsys)
     assert max(map(len, told.splitlines())) <= width
     if width == 80:
-        surfaces = told[: told.index("THE WHOLE PIECE")]
+        surfaces = told[told.index(f"\n{answer.surfaces[0].name.upper()}\n") : told.index("THE WHOLE PIECE")]
         assert len(surfaces.splitlines()) <= 45 * len(answer.surfaces)
         assert len(told.splitlines()) < 0.7 * len(_told(answer, capsys, full=True).splitlines())
 
 
 @pytest.mark.parametrize("path", DEMOS, ids=lambda p: p.stem)
-def test_what_matters_most_stands_last(path: Path, examiner: Examiner, capsys: Capture) -> None:
-    """The last screen holds what to do next on each surface; every grave hazard of the plan stands straight before."""
+def test_what_matters_most_stands_first(path: Path, examiner: Examiner, capsys: Capture) -> None:
+    """What to do next on each surface comes first; every grave hazard of the plan stands last."""
     answer = _answer(path, examiner)
     told = _told(answer, capsys)
-    last = told[told.index("IN SHORT") :]
+    first = told[: told.index(f"\n{answer.surfaces[0].name.upper()}\n")]
     for surface in answer.surfaces:
-        assert f"{surface.name}: {surface.ranking[0].name}" in _flat(last)
-    assert last.count("next:") == len(answer.surfaces)
-    hurt = _flat(told[told.index("WHAT COULD HURT YOU") : told.index("IN SHORT")])
+        assert f"{surface.name}: {surface.ranking[0].name}" in _flat(first)
+    assert first.count("next:") == len(answer.surfaces)
+    hurt = _flat(told[told.index("WHAT COULD HURT YOU") :])
     for hazard in answer.hazards:
         assert (_flat(first_sentence(hazard.text)).rstrip(".") in hurt) == hazard.grave
     assert told.index("Chances rest on") < told.index("WHAT COULD HURT YOU")
+
+
+def test_a_terminal_that_scrolls_has_it_last_again(
+    examiner: Examiner, capsys: Capture, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A terminal is left at the end of what was told, so the short of it stands there too; a pipe has it once."""
+    answer = _answer(DEMOS[0], examiner)
+    assert "IN SHORT" not in _told(answer, capsys)
+    monkeypatch.setenv("FORCE_COLOR", "1")  # rich then takes the stream for a terminal
+    told = ANSI.sub("", _told(answer, capsys))
+    assert told[told.index("IN SHORT") :].count("next:") == len(answer.surfaces)
 
 
 @pytest.mark.parametrize("path", DEMOS, ids=lambda p: p.stem)
