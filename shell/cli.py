@@ -28,10 +28,6 @@ PREFER = ("balanced", "fast", "gentle", "cheap", "low-fume")  # as in a piece fi
 SETTINGS = {"help_option_names": ["-h", "--help"], "max_content_width": 100}
 
 
-class NotFound(Exception):
-    """Something named on the command line does not exist; the message says what does."""
-
-
 def run(arguments: Sequence[str]) -> int:
     """Run one command line and return its exit code."""
     as_json = "--json" in arguments
@@ -46,7 +42,7 @@ def run(arguments: Sequence[str]) -> int:
         return _tell(error.problems, exits.BAD_KNOWLEDGE, as_json)
     except BadInput as error:
         return _tell(error.problems, exits.BAD_INPUT, as_json)
-    except NotFound as error:
+    except exits.NotFound as error:
         return _tell([Problem(path="oldcoat", code="not-found", message=str(error))], exits.NOT_FOUND, as_json)
     return result if isinstance(result, int) else exits.DONE
 
@@ -189,8 +185,8 @@ def _meant(told: str, knowledge: Knowledge) -> str:
     if len(found) == 1:
         return found[0][1]
     if found:
-        raise NotFound(f"{told[:80]!r} may mean several, name one: {', '.join(name for _, name, _ in found)}")
-    raise NotFound(f"there is no finish, remover or test {told[:80]!r}: {nearest_entries(told, knowledge)}")
+        raise exits.NotFound(f"{told[:80]!r} may mean several, name one: {', '.join(name for _, name, _ in found)}")
+    raise exits.NotFound(f"there is no finish, remover or test {told[:80]!r}: {nearest_entries(told, knowledge)}")
 
 
 @bench_or_help.command()
@@ -217,7 +213,9 @@ def explain(
         raise click.UsageError(f"name a surface of this piece: {', '.join(safe(s.name, 60) for s in piece.surfaces)}")
     found = next((s for s in piece.surfaces if s.name == surface), None)
     if found is None:
-        raise NotFound(f"this piece has no surface {surface!r}: {nearest(surface, [s.name for s in piece.surfaces])}")
+        raise exits.NotFound(
+            f"this piece has no surface {surface!r}: {nearest(surface, [s.name for s in piece.surfaces])}"
+        )
     done = app.examiner.examine(piece, found)
     about = None if about is None else _meant(about, knowledge)
     if about is None:

@@ -27,6 +27,6 @@ def at_the_bench(app: App, file: Path | None) -> None:
     try:
         run_bench(app, file)
     except Held as error:
-        from ..cli import NotFound
+        from ..exits import NotFound
 
         raise NotFound(str(error)) from None

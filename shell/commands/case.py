@@ -247,7 +247,7 @@ def _known(what: str, name: str, names: Any) -> None:
 
 
 def _not_found(message: str) -> Exception:
-    from ..cli import NotFound
+    from ..exits import NotFound
 
     return NotFound(message)
 

@@ -162,7 +162,7 @@ def new(app: App, kind: str, name: str, folder: Path | None) -> None:
 
 
 def _unknown(app: App, name: str) -> Exception:
-    from ..cli import NotFound
+    from ..exits import NotFound
     from ..tell.lookup import meant, nearest_entries
 
     several = [entry for _, entry, _ in meant(name, app.knowledge)]

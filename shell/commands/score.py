@@ -18,7 +18,7 @@ def score(app: App, reference: bool, as_json: bool) -> None:
     from ...engine.casebook.reference import reference_cases
     from ...engine.casebook.score import score as score_cases
     from ...engine.casebook.trace import contradictions, doubted
-    from ..cli import NotFound
+    from ..exits import NotFound
     from ..tell.progress import progress
     from ..tell.score import tell_score
 
