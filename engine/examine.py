@@ -189,15 +189,18 @@ class Examiner:
 
     def _elsewhere(self, predictions: Sequence[Prediction], here: Sequence[Route], ground: Ground) -> Route | None:
         """The way off that only this room stands against, if it is better than the best one here."""
+        book = self.knowledge
         opened = [
             structs.replace(p, vetoes=[veto for veto in p.vetoes if veto.rule not in self._of_the_room])
+            if book.removers[p.remover].hazard <= book.decide.elsewhere_most_hazard
+            else p
             for p in predictions
         ]
         if opened == list(predictions):
             return None
         costs = cost_table(opened, self.tables, ground.weights)
         best = next(iter(rank_routes(opened, structs.replace(ground, costs=costs))), None)
-        saved = self.knowledge.decide.same_route_minutes
+        saved = book.decide.same_route_minutes
         if best is None or (here and here[0].expected_minutes - best.expected_minutes < saved):
             return None
         return best

@@ -30,7 +30,7 @@ from .examine import Examination
 from .knowledge.base import PATCH_PREFIX, Knowledge
 from .piece.form import Piece
 from .planning.facing import Facing
-from .planning.handling import sanding_barred
+from .planning.handling import handling, sanding_barred
 from .planning.jobs import cautions_here
 from .planning.ledger import ledger
 from .planning.order import Node
@@ -58,7 +58,7 @@ def surface_report(facing: Facing, piece: Piece, knowledge: Knowledge) -> Surfac
         name=done.surface.name,
         ranking=ranking(done, knowledge),
         none_of_these=done.posterior.other,
-        certainty=certainty(low, high),
+        certainty=certainty(low, high, seen=bool(done.evidence or done.surface.known)),
         layers=layers(done, knowledge),
         fit=FitReport(
             ok=done.fit.ok,
@@ -201,6 +201,8 @@ def verdict_why(done: Examination, knowledge: Knowledge) -> str:
     if done.verdict == "settled":
         return f"Settled: {top}. No further test would change what to do."
     if done.verdict == "same-route":
+        if handling(done, knowledge) != "strip":
+            return f"It may be {listed(possible[:4], 'or')}; it is not stripped either way: stop testing."
         if len(possible) < 2:
             return f"Probably {top}: {route} takes it off. Stop testing." if route else f"Probably {top}; stop testing."
         names = listed(possible[:4], "or")

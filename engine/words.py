@@ -24,8 +24,10 @@ def percent(p: float) -> str:
     return ">99%" if p > 0.995 else "<1%" if p < 0.005 else f"{p:.0%}"
 
 
-def certainty(low: float, high: float) -> str:
-    """How firmly a chance stands, from its range."""
+def certainty(low: float, high: float, seen: bool = True) -> str:
+    """How firmly a chance stands, from its range; `seen`: whether anything was seen of the film itself."""
+    if not seen:
+        return "nothing seen yet: age, place and kind alone"
     width = high - low
     if width <= 0.1:
         return "firm, one step of judgement hardly moves it"

@@ -75,15 +75,16 @@ def fallback_minutes(knowledge: Knowledge, weights: Weights) -> float:
 
 
 def fixed_minutes(prediction: Prediction, knowledge: Knowledge, weights: Weights) -> float:
-    """What a remover costs whatever the film is: patch, hazard, harm, material, watching it dwell."""
-    book, taste = knowledge.decide, weights.taste
-    hazard = knowledge.removers[prediction.remover].hazard
+    """What a remover costs whatever the film is: patch, hazard, harm, material, watching it dwell, waiting."""
+    book, taste, remover = knowledge.decide, weights.taste, knowledge.removers[prediction.remover]
+    waits = sum(prediction.dwell_minutes) / 2 / 60 + sum(remover.work.dry_hours) / 2
     return (
         book.patch_minutes * taste.time
-        + book.hazard_minutes[hazard] * taste.hazard
+        + book.hazard_minutes[remover.hazard] * taste.hazard
         + prediction.harm * book.damage_minutes * weights.area_m2 * taste.harm
         + sum(prediction.cost) / 2 * book.minutes_per_money * taste.money
         + min(book.watch_share * sum(prediction.dwell_minutes) / 2, book.watch_most_minutes) * taste.time
+        + waits * book.wait_minutes_an_hour * taste.time
     )
 
 

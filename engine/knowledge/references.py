@@ -243,6 +243,7 @@ def _recoat(entry: Recoat, look: _Look) -> Iterator[Reference]:
         yield Reference(("words", name, "lower"), "word", word.lower, words)
         if word.between is not None:
             yield Reference(("words", name, "between"), "coat", word.between, coats)
+    yield Reference(("mixed",), "word", entry.mixed, words)
     for name, coat in entry.coats.items():
         yield Reference(("coats", name, "as_under"), "row", coat.as_under, rows)
     yield Reference(("toner",), "coat", entry.toner, coats)

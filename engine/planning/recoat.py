@@ -215,7 +215,7 @@ def _judged(words: Mapping[str, tuple[float, list[str]]], recoat: Recoat, possib
     live = [w for w, (p, _) in words.items() if p >= possible] or [next(iter(words))]
     forbidding = [w for w in live if recoat.words[w].means in FORBIDDING]
     if forbidding and len(forbidding) < len(live):
-        return next(w for w, entry in recoat.words.items() if entry.means == "test")
+        return recoat.mixed
     return max(live, key=lambda w: (CAUTION.index(recoat.words[w].means), words[w][0]))
 
 

@@ -92,7 +92,13 @@ def standing(desk: Desk, done: Examination) -> Page:
         ]
         page.append(Row(f"{_named(desk, last)}: {', '.join(parts)}.", mark="moved:", spare=4))
     low, high = done.ranges[done.posterior.top]
-    page.append(Row(f"{low:.0%} to {high:.0%}, {certainty(low, high)}.", mark="range:", spare=6))
+    page.append(
+        Row(
+            f"{low:.0%} to {high:.0%}, {certainty(low, high, seen=bool(done.evidence or done.surface.known))}.",
+            mark="range:",
+            spare=6,
+        )
+    )
     page.append(Row(between(done, knowledge), mark="open:", spare=7))
     return page + _warnings(desk, done)
 
@@ -194,12 +200,17 @@ def _why_test(desk: Desk, done: Examination, test: str, told: NextTest) -> Page:
 
 def stop_question(desk: Desk, done: Examination, menu: Callable[[str], Page | None]) -> Question:
     """No test pays any more: why, the way off, and where to go from here."""
+    from ...engine.planning.handling import handling
     from ...engine.report import told_route, verdict_why
+    from ..tell.brief import NOT_STRIPPED
 
     knowledge = desk.knowledge
     page = standing(desk, done)
     page += [Row(f"STOP. {verdict_why(done, knowledge)}", style="bold")]
-    for route in done.routes[:1]:
+    how = handling(done, knowledge)
+    if how in NOT_STRIPPED:
+        page.append(Row(f"{NOT_STRIPPED[how]}.", mark="what to do:"))
+    for route in done.routes[:1] if how == "strip" else []:
         told = told_route(route, knowledge)
         page.append(
             Row(

@@ -30,16 +30,19 @@ MINE = Weights(taste=Taste(time=1.5, harm=2.0, hazard=3.0, money=4.0), area_m2=2
 
 
 def test_fixed_cost_by_hand(examine: Examine, knowledge: Knowledge) -> None:
-    """Patch, hazard, harm, material and watching, each with its weight."""
+    """Patch, hazard, harm, material, watching and waiting, each with its weight."""
     book = knowledge.decide
     row = next(p for p in examine(build="solid").predictions if p.remover == "benzyl-alcohol-gel")
     row = replace(row, harm=0.1, cost=(4.0, 8.0), dwell_minutes=(20.0, 60.0))
     hazard = book.hazard_minutes[knowledge.removers["benzyl-alcohol-gel"].hazard]
     wanted = book.patch_minutes * 1.5 + hazard * 3 + 0.1 * book.damage_minutes * 2 * 2
     wanted += 6 * book.minutes_per_money * 4 + book.watch_share * 40 * 1.5
+    dries = sum(knowledge.removers["benzyl-alcohol-gel"].work.dry_hours) / 2
+    wanted += (40 / 60 + dries) * book.wait_minutes_an_hour * 1.5
     assert fixed_minutes(row, knowledge, MINE) == pytest.approx(wanted)
     long = replace(row, dwell_minutes=(5000.0, 5000.0))
     more = (book.watch_most_minutes - book.watch_share * 40) * 1.5
+    more += (5000 - 40) / 60 * book.wait_minutes_an_hour * 1.5
     assert fixed_minutes(long, knowledge, MINE) == pytest.approx(wanted + more)
 
 

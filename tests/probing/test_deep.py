@@ -72,7 +72,7 @@ def test_a_dull_test_never_pays(found: Deep) -> None:
     assert idle["dull"].saves_at_most < 5  # it says a little of wax over it, and of a spot that speaks for no film
     assert idle["dull"].costs > 20
     assert "alcohol-drop" not in idle
-    assert "lacquer-thinner-drop" not in idle
+    assert "application-marks" not in idle
 
 
 def test_weak_lines_have_no_firm_source(found: Deep, planted: Knowledge) -> None:

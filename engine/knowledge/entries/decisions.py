@@ -30,12 +30,16 @@ class Decide(Row, frozen=True, kw_only=True):
     minutes_per_money: float
     watch_share: Annotated[float, Meta(ge=0, le=1, description="share of a dwell that is lost to looking after it")]
     watch_most_minutes: float
+    wait_minutes_an_hour: Annotated[
+        float, Meta(ge=0, description="what an hour of dwell or drying costs though nobody works")
+    ]
     most_harm: Annotated[float, Meta(gt=0, le=1, description="a way more harmful than this is not proposed")]
     most_loss: Annotated[
         float, Meta(gt=0, le=1, description="a way likelier than this to take the film that is to stay is no route")
     ]
     no_way: Annotated[Text, Meta(description="what is said where no remover is worth a try")]
     astray: Annotated[Text, Meta(description="what is said if the answers may speak of no finish; {p}: how likely")]
+    elsewhere_most_hazard: Annotated[int, Meta(ge=0, le=5, description="never sent outdoors for anything worse")]
     elsewhere: Annotated[
         Text,
         Meta(description="what is said if only the room forbids the better way; {remover}, {hours} of work, {p}: harm"),

@@ -121,6 +121,7 @@ class Recoat(Row, frozen=True, kw_only=True):
     """
 
     words: dict[str, Word]
+    mixed: Annotated[Id, Meta(description="the word where only some of the films that it may be forbid the coat")]
     bare: dict[Literal["clean", "oily"], Id]
     residue: dict[Id, Residue]
     thick_um: float
