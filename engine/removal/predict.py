@@ -28,6 +28,7 @@ from .reason import Aim, reason
 Span = tuple[float, float]
 LEAST_FILM = 0.5  # a film thinner than half the reference takes no less time to cut away
 LEAST_CHANCE = 1e-4
+EVEN = 0.5
 WIDE = 6  # a range of contact in the book that is this many times wide spans films of every kind
 PLACES = {"none": kinetics.SHORT_HALF, "light": kinetics.MIDDLE_HALF, "dense": kinetics.LONG_HALF}
 
@@ -92,7 +93,10 @@ class Prediction(Struct, frozen=True, kw_only=True):
             old=self.old,
             others={f: e for f, e in others.items() if e != best},
         )
-        return reason(aim, knowledge)
+        told = reason(aim, knowledge)
+        if self.works < EVEN and best in ("dissolves", "lifts"):
+            return f"It works only if this is {knowledge.finishes[self.top].name}. {told}"
+        return told
 
 
 class Clock:

@@ -95,9 +95,11 @@ def live(events: Iterable[AnyEvent]) -> list[AnyEvent]:
     return kept
 
 
-def can_undo(events: Iterable[AnyEvent]) -> bool:
-    """Whether something is left to take back."""
-    return _last_undoable(live(events)) is not None
+def undoable(events: Iterable[AnyEvent]) -> AnyEvent | None:
+    """What would be taken back next; None if nothing is left."""
+    rows = live(events)
+    last = _last_undoable(rows)
+    return None if last is None else rows[last]
 
 
 def _last_undoable(events: list[AnyEvent]) -> int | None:

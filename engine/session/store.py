@@ -14,7 +14,7 @@ from msgspec import Struct
 from ..piece.form import Piece
 from ..problems import BadInput, Problem
 from .events import AnyEvent, Started, Undone
-from .fold import BadEvent, State, apply, can_undo, fold
+from .fold import BadEvent, State, apply, fold, undoable
 from .log import Log, checked, open_log, read_events
 
 SUFFIX = ".jsonl"
@@ -71,9 +71,9 @@ class Session:
         return self.do(Undone())
 
     @property
-    def can_undo(self) -> bool:
-        """Whether something is left to take back."""
-        return can_undo(self._log.events)
+    def undoable(self) -> AnyEvent | None:
+        """What would be taken back next; None if nothing is left."""
+        return undoable(self._log.events)
 
     def close(self) -> None:
         """Let another shell have it."""

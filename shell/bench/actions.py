@@ -70,15 +70,20 @@ def _find(dialogue: Dialogue, rest: str) -> Page | None:
 
 
 def _back(dialogue: Dialogue, _rest: str) -> Page:
-    session = dialogue.desk.session
+    from ...engine.session.events import Answered, NotDone
+
+    desk, session = dialogue.desk, dialogue.desk.session
     if dialogue.in_menu:
         dialogue.fresh()
         return []
-    if session is None or not session.can_undo:
+    gone = session.undoable if session is not None else None
+    if session is None or gone is None:
         raise Misread("There is nothing to take back.")
     session.undo()
-    dialogue.desk.unsure = False
+    desk.unsure = False
     dialogue.fresh()
+    if isinstance(gone, Answered | NotDone):  # the same test again: the next number is meant for it
+        desk.picked = desk.returned = gone.test
     return [Row("Taken back; it does not count.", style="dim")]
 
 

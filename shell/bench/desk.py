@@ -29,6 +29,7 @@ class Desk(Struct):
 
     folder: where sessions are kept; file: the piece file to write on leaving, if any;
     in_file: the piece that stands in it, as far as we know.
+    picked: the test that is asked instead of the best one; returned: the same, come back to by `back`.
     remember: writes the settings down; casebook: where finished pieces are kept.
     """
 
@@ -41,6 +42,7 @@ class Desk(Struct):
     in_file: Piece | None = None
     session: Session | None = None
     picked: str | None = None
+    returned: str | None = None
     unsure: bool = False
     _seen: dict[str, tuple[tuple[Piece, Surface], Examination]] = field(default_factory=dict)
 

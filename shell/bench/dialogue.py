@@ -57,8 +57,8 @@ class Dialogue:
 
     @property
     def in_menu(self) -> bool:
-        """Whether a menu or a picked test stands over the main line."""
-        return self._over is not None or self.desk.picked is not None
+        """Whether a menu or a picked test stands over the main line; a test that `back` came to is the line itself."""
+        return self._over is not None or self.desk.picked not in (None, self.desk.returned)
 
     def reply(self, line: str) -> Page:
         """Take one line. What is returned is shown; `redraw` says whether the question follows it."""
@@ -105,7 +105,7 @@ class Dialogue:
 
     def fresh(self) -> None:
         """Leave every menu; the question is worked out anew."""
-        self._over, self.desk.picked, self._main = None, None, None
+        self._over, self.desk.picked, self.desk.returned, self._main = None, None, None, None
 
     def still(self, page: Page) -> Page:
         """A page that is read before the question is drawn again."""

@@ -230,9 +230,13 @@ def have_question(desk: Desk) -> Question:
     page: Page = [
         Row("What have you at hand? Asked once and kept.", style="bold"),
         Choices(choices, short=True),
-        Row("Numbers that you have: 1 2 6 7. Without some: not 5 21. Enter: as shown; all: everything", style="dim"),
+        Row(f"Numbers that you have: 1 2 6 7. Without some: not 5 21. {_as_now(now)}", style="dim"),
     ]
     return Question("have", page, take, choices, enter="keep", free=True, why=[Row(HAVE_WHY)])
+
+
+def _as_now(have: list[str] | None) -> str:
+    return "Enter: everything" if have is None else "Enter: all but those marked (no); all: everything"
 
 
 def _room(desk: Desk) -> Question:

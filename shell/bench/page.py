@@ -13,6 +13,7 @@ if TYPE_CHECKING:
 
 
 LAST = -1  # spare only when nothing else is
+LEAST_LETTERS = 3
 
 
 class Row(Struct, frozen=True):
@@ -121,10 +122,11 @@ def chosen(question: Question, line: str) -> str:
         raise Misread(f"There is no number {line[:9]}; 1 to {len(choices)} stand above.")
     low = line.lower()
     exact = [c for c in choices if low in (c.value.lower(), c.name.lower())]
+    enough = len(low) >= LEAST_LETTERS  # a key hit by a glove is no answer
     begun = (
         exact
-        or [c for c in choices if low and _begins(c, low)]
-        or [c for c in choices if low and low in c.name.lower()]
+        or [c for c in choices if enough and _begins(c, low)]
+        or [c for c in choices if enough and low in c.name.lower()]
     )
     if len(begun) == 1:
         return begun[0].value

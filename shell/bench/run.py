@@ -148,7 +148,14 @@ def _open_file(desk: Desk) -> Question | None:
     """Put a piece file on the bench, or go on with its session; a question if the two differ."""
     from ...engine.session.store import open_session, path_for_file
 
-    if desk.file is None or not desk.file.exists():
+    if desk.file is None:
+        return None
+    if not desk.file.parent.is_dir():
+        from ...engine.problems import BadInput, Problem
+
+        message = f"there is no folder {desk.file.parent}; a new piece file needs one to stand in"
+        raise BadInput([Problem(path=str(desk.file), code="no-folder", message=message)])
+    if not desk.file.exists():
         return None
     from ...engine.piece.reader import read_piece
 

@@ -13,6 +13,7 @@ from oldcoat.shell.bench.fields import FACE, PIECE
 from oldcoat.shell.bench.measure import celsius, hours, micrometres, minutes
 from oldcoat.shell.bench.page import Choices, Misread
 from oldcoat.shell.bench.view import lines_of, parts
+from oldcoat.shell.cli import run
 
 SAID = (
     ("about", "build", "veneer"),
@@ -326,3 +327,30 @@ def test_every_menu_stands_whole_or_in_parts(working: Bench, width: int, height:
             assert part[0] == question.page[0]
             found += [choice.value for item in part if isinstance(item, Choices) for choice in item.rows]
         assert found == [choice.value for choice in question.choices], lines
+
+
+def test_back_asks_the_same_test_again(working: Bench) -> None:
+    """After `back` the next number is meant for the test that was taken back, and `back` again goes on back."""
+    first = working.dialogue.question.test
+    other = next(t for t in ("alcohol-drop", "lacquer-thinner-drop") if t != first)
+    working.say("1")
+    before = dict(working.state.piece.surfaces[0].tests)
+    working.say(other, "2", "back")
+    assert working.dialogue.question.test == other
+    assert working.state.piece.surfaces[0].tests == before
+    working.say("back")
+    assert working.state.piece.surfaces[0].tests == {}
+    assert working.dialogue.question.test == first
+
+
+def test_a_letter_by_mischance_is_no_answer(working: Bench) -> None:
+    """A key hit by a glove answers nothing; three letters that fit one choice do."""
+    for key in "jkxyz":
+        assert "Not understood" in working.say(key)
+    assert working.state.piece.surfaces[0].tests == {}
+
+
+def test_a_bench_in_a_folder_that_is_not_there_is_refused(tmp_path: Path) -> None:
+    """Exit 3, and no folder is made."""
+    assert run(["--home", str(tmp_path / "home"), "bench", str(tmp_path / "none" / "x.yaml")]) == 3
+    assert not (tmp_path / "none").exists()
