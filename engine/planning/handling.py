@@ -36,11 +36,14 @@ def only_dust_bars(done: Examination) -> bool:
 def handling(done: Examination, knowledge: Knowledge) -> Handling:
     """As the user says; else what is hidden or not to be touched is left, and a film goes if there is a way.
 
-    Bare wood is bare, and a film that the rules want kept or renewed is kept.
+    Bare wood is bare, and a film that the rules want kept or renewed is kept. What is not
+    to be touched is not cleaned and coated either where the user wants it kept.
     """
+    held = notes(done)
+    if done.surface.plan == "keep" and LEAVE in held:
+        return "leave"
     if done.surface.plan is not None:
         return done.surface.plan
-    held = notes(done)
     if done.surface.hidden or LEAVE in held:
         return "leave"
     if knowledge.finishes[done.posterior.top].recoat_row in knowledge.recoat.bare.values():
