@@ -98,7 +98,7 @@ def _warnings(part: Part, label_twice: bool, place_twice: bool) -> list[str]:
 
 def _told_screws(group: Screws) -> str:
     holes = f", {group.holes}" if group.holes else ""
-    return f"{group.count} x {group.mm:g} mm{holes}"
+    return f"{group.count} of {group.mm:g} mm{holes}"
 
 
 def _place(part: Part) -> tuple[str, str]:

@@ -33,7 +33,7 @@ def test_like_parts_and_unlike_screws_are_warned_of() -> None:
     first, second = ledger(_piece(one, two))
     assert len(first.warnings) == 4
     assert len(second.warnings) == 2
-    assert first.screws == ["2 x 16 mm", "1 x 25 mm"]
+    assert first.screws == ["2 of 16 mm", "1 of 25 mm"]
 
 
 def test_marks_are_listed_by_surface() -> None:

@@ -138,5 +138,5 @@ def test_bleach_on_veneer_is_damp_and_not_on_thin_veneer(planned: Planner, knowl
     assert rung(LOOSE, "oxalic-acid") == (acid.on_veneer, "next")
     assert rung(LOOSE.replace("veneer, veneer_mm: 0.6, repairs: [veneer-loose]", "solid"), "oxalic-acid")[0] == acid.how
     assert rung(LOOSE.replace("0.6", "0.25"), "oxalic-acid")[1] == "not-here"
-    stained = LOOSE.replace("0.6", "2.0").replace("black-ring", "dye-or-ink")
+    stained = LOOSE.replace("0.6", "2.0").replace("black-ring", "organic")
     assert rung(stained, "two-part-bleach")[1] == "not-here"
