@@ -79,7 +79,7 @@ def standing(desk: Desk, done: Examination) -> Page:
     page: Page = [Row(_title(desk), style="bold", spare=1)]
     for index, move in enumerate(rows[:SHOWN]):
         name = knowledge.finishes[move.finish].name
-        page.append(Ranked(name, move.p, move.change, likely(move.p), spare=(1, 3, 5)[index]))
+        page.append(Ranked(name, move.p, move.change, likely(move.p), spare=(LAST, 3, 5)[index]))
     up, down = rose_and_fell(rows)
     tried = _tried(done, last)
     if tried:
@@ -90,7 +90,7 @@ def standing(desk: Desk, done: Examination) -> Page:
             for word, m in (("up", up), ("down", down))
             if m
         ]
-        page.append(Row(f"{_named(desk, last)}: {', '.join(parts)}.", mark="moved:", spare=4))
+        page.append(Row(f"{_named(desk, last)}: {', '.join(parts)}.", mark="moved:", spare=2))
     low, high = done.ranges[done.posterior.top]
     page.append(
         Row(

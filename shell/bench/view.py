@@ -24,6 +24,7 @@ REST = " .."  # the word `cautions`, which the hints name, shows the rest
 WIDE = 72  # columns from which on a chance stands in words too
 FEW = 9  # choices that are never shown in parts: they are answered by one key
 MANY = 12  # choices from which on long ones are cut rather than given a line each
+UNWRAPPED = 10_000  # a screen reader wants one thing a line
 GAP = 3  # columns between two columns of choices
 LEAST_PART = 4  # lines of choices that a part of a long list has at least
 Bar = Callable[[float, int], str]
@@ -35,16 +36,17 @@ def draw(
 ) -> None:
     """Show a page; with a height, what can be spared is left out until it fits, and of a long list one part is shown."""
     lines: list[Line] = []
-    shown = parts(page, screen.width, height)
+    width = UNWRAPPED if screen.plain else screen.width
+    shown = parts(page, width, height)
     for item in shown[part % len(shown)]:
         if isinstance(item, Because | SurfaceReport | Assessment | BookPage):
             _print(lines, screen)
             lines = []
             _tell(item, screen, knowledge)
         elif isinstance(item, Choices) and screen.plain:
-            lines += lines_for(Choices(item.rows), screen.width, screen.bar)
+            lines += lines_for(Choices(item.rows), width, screen.bar)
         else:
-            lines += lines_for(item, screen.width, screen.bar)
+            lines += lines_for(item, width, screen.bar)
     _print(lines, screen)
 
 
