@@ -116,7 +116,7 @@ def _traced(app: App, piece: Piece, done: Examination, about: str | None) -> lis
     if about in app.knowledge.removers:
         traces = trace_removals(str(about), order[:4], tables, lessons)
     else:
-        traces = trace_examination(done, [about] if about else order[:2], tables, lessons)
+        traces = trace_examination(done, [about] if about in app.knowledge.finishes else order[:2], tables, lessons)
     rows = because_of(traces)
     rows += because_similar(similar(piece, done.surface, app.index.faces()), app.knowledge)
     return [*rows, Because(text=told_counts(tables.counts, app.knowledge))] if rows else []

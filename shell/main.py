@@ -44,6 +44,9 @@ def _run(arguments: list[str]) -> int:
             _let_go()
             print(f"oldcoat: the output cannot be written: {error.strerror or error}", file=sys.stderr)
             return exits.BAD_INPUT
+        if isinstance(error, OSError):  # a place that refuses
+            print(f"oldcoat: {error.filename}: {error.strerror or error}", file=sys.stderr)
+            return exits.BAD_INPUT
         from .crash import tell_crash
 
         return tell_crash(error)

@@ -67,3 +67,14 @@ def test_moved_by_cases(capsys: Capture, tmp_path: Path) -> None:
         said("assess", str(path)).split()
     )
     assert "moved this" not in said("--without-casebook", "assess", str(path))
+
+
+def test_a_test_is_explained_with_a_casebook_too(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """A test is no finish: what the cases moved is told of the first finishes (invented piece)."""
+    file = tmp_path / "t.yaml"
+    file.write_text("piece: invented\nsurfaces: [{name: top, tests: {alcohol-drop: no-effect}}]\n", "utf-8")
+    home = ["--home", str(tmp_path / "home")]
+    assert run([*home, "case", "add", str(file)]) == 0
+    capsys.readouterr()
+    assert run([*home, "explain", str(file), "top", "alcohol-drop"]) == 0
+    assert "alcohol drop was done on top" in capsys.readouterr().out
