@@ -69,13 +69,13 @@ class Settled(Struct, frozen=True):
 
 
 class WayOff(Struct, frozen=True):
-    """Predictions, costs and routes under one belief, and what may lie below the film."""
+    """Predictions, costs and routes under one belief, what may lie below the film, and what the routes rest on."""
 
     predictions: list[Prediction]
     costs: CostTable
     routes: list[Route]
     below: dict[str, float]
-    elsewhere: Route | None
+    ground: Ground
 
 
 class Examiner:
@@ -134,7 +134,7 @@ class Examiner:
             under=under,
             predictions=way.predictions,
             routes=way.routes,
-            elsewhere=way.elsewhere,
+            elsewhere=self._elsewhere(way),
             worths=tests,
             verdict=verdict(
                 posterior,
@@ -184,24 +184,23 @@ class Examiner:
             below={} if surface.keep_under else below,
             kept=kept,
         )
-        routes = rank_routes(predictions, ground)
-        return WayOff(predictions, costs, routes, below, self._elsewhere(predictions, routes, ground))
+        return WayOff(predictions, costs, rank_routes(predictions, ground), below, ground)
 
-    def _elsewhere(self, predictions: Sequence[Prediction], here: Sequence[Route], ground: Ground) -> Route | None:
+    def _elsewhere(self, way: WayOff) -> Route | None:
         """The way off that only this room stands against, if it is better than the best one here."""
         book = self.knowledge
         opened = [
             structs.replace(p, vetoes=[veto for veto in p.vetoes if veto.rule not in self._of_the_room])
             if book.removers[p.remover].hazard <= book.decide.elsewhere_most_hazard
             else p
-            for p in predictions
+            for p in way.predictions
         ]
-        if opened == list(predictions):
+        if opened == way.predictions:
             return None
-        costs = cost_table(opened, self.tables, ground.weights)
-        best = next(iter(rank_routes(opened, structs.replace(ground, costs=costs))), None)
+        costs = cost_table(opened, self.tables, way.ground.weights)
+        best = next(iter(rank_routes(opened, structs.replace(way.ground, costs=costs))), None)
         saved = book.decide.same_route_minutes
-        if best is None or (here and here[0].expected_minutes - best.expected_minutes < saved):
+        if best is None or (way.routes and way.routes[0].expected_minutes - best.expected_minutes < saved):
             return None
         return best
 

@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 
 import pytest
 
-from oldcoat.engine import Examiner, open_knowledge
+from oldcoat.engine import Examiner, open_knowledge, parse_piece
+from oldcoat.engine.examine import Examination
 from oldcoat.engine.knowledge.base import Knowledge
+from oldcoat.engine.storage import to_yaml
 
 THIS_YEAR = 2026
 
@@ -28,3 +32,15 @@ def knowledge(cache: Path) -> Knowledge:
 def examiner(knowledge: Knowledge) -> Examiner:
     """The shipped knowledge made ready, with the calendar held still."""
     return Examiner(knowledge, this_year=THIS_YEAR)
+
+
+@pytest.fixture(scope="session")
+def examine(examiner: Examiner) -> Callable[..., Examination]:
+    """An invented surface by its fields, examined; `piece` holds fields of the whole piece."""
+
+    def examined(piece: dict[str, Any] | None = None, **surface: Any) -> Examination:
+        fields = {"piece": "invented", "place": "us", **(piece or {})}
+        whole = parse_piece(to_yaml({**fields, "surfaces": [{"name": "face", **surface}]}), "test", examiner.knowledge)
+        return examiner.examine(whole, whole.surfaces[0])
+
+    return examined
