@@ -16,6 +16,7 @@ from .belief.evidence import Evidence, evidence_of
 from .belief.posterior import Model, Posterior
 from .belief.prior import Prior, Setting, prior, shares_under
 from .belief.tables import Tables, scaled
+from .belief.under import with_film_seen_below
 from .belief.weigh import STEP_FLATTER, STEP_SHARPER, Fit, Weighed, fit, span, weigh
 from .deciding.changes import Change, told_change
 from .deciding.costs import CostTable, Weights, cost_table
@@ -101,7 +102,8 @@ class Examiner:
         years = parse_years(piece.made, self.this_year)
         under = wooden(surface, years, self.knowledge)
         given = given_facts(piece, surface, years, under, self.knowledge)
-        start = prior(_setting(piece, surface, years, self.this_year), self.knowledge, self._shares)
+        book = prior(_setting(piece, surface, years, self.this_year), self.knowledge, self._shares)
+        start = with_film_seen_below(book, surface.under, self.knowledge)
         over = self._contamination(self._over.run(given))
         evidence = evidence_of(surface, self.knowledge)
         model = Model(self.tables, start, surface.known, over)

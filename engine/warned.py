@@ -15,6 +15,7 @@ from .planning.facing import Facing
 from .planning.jobs import cautions_here
 from .planning.plan import Plan
 from .reasoning.surface import lead_chance
+from .removal.layers import loss_below
 from .words import likely, percent
 
 SHOWN_ASTRAY = 0.15
@@ -103,13 +104,14 @@ def _kept_flags(done: Examination, knowledge: Knowledge) -> list[str]:
 def _spared_by_none(done: Examination, knowledge: Knowledge) -> str:
     """That no way surely leaves the film that is to stay, and which trial patch could show otherwise."""
     said = "film-at-risk: nothing here takes the top film and surely leaves the one below: keep both, or take both"
-    risky = to_be_tried(done.predictions, knowledge.decide)
-    if risky is None:
+    tried = to_be_tried(done.predictions)
+    if tried is None:
         return f"{said}."
+    name, loss = knowledge.removers[tried.remover].name, loss_below(tried.harms)
+    below = f"would take the film below about {percent(loss)} of the time" if loss else "leaves the film below"
     return (
-        f"{said}, or let a trial patch of {knowledge.removers[risky.remover].name} decide. It would do harm about "
-        f"{risky.harm:.0%} of the time, mostly to the film below. If that film stood it, write the try down as "
-        "`works` and ask again."
+        f"{said}, or let a trial patch of {name} decide: it works with a chance of {percent(tried.works)} and {below}. "
+        "If the top came off and the lower film stood, write the try down as `works` and ask again."
     )
 
 

@@ -24,6 +24,7 @@ from .tree import Below, Branch, Setting, dry_hours, tree
 
 MOST_ROUTES = 4
 WORTH_A_TRY = 0.35
+WORTH_A_PATCH = 0.15  # a patch alone costs little
 COVERED = 0.5
 Shares = Sequence[tuple[int, str, float]]
 
@@ -86,10 +87,10 @@ def rank_routes(predictions: Sequence[Prediction], ground: Ground) -> list[Route
     return [_route(plan, _hours(plan, shares, ground), allowed, ground) for plan in planned[:MOST_ROUTES]]
 
 
-def to_be_tried(predictions: Sequence[Prediction], book: Decide) -> Prediction | None:
-    """Of what would take the top film and may take the one that is to stay, the one likeliest to spare it; or None."""
-    risky = [p for p in predictions if p.allowed and p.works >= WORTH_A_TRY and loss_below(p.harms) > book.most_loss]
-    return max(risky, key=lambda p: (p.works * (1 - p.harm), p.remover), default=None)
+def to_be_tried(predictions: Sequence[Prediction]) -> Prediction | None:
+    """Of what may take the top film, the one likeliest to spare the film that is to stay; or None."""
+    worth = [p for p in predictions if p.allowed and p.works >= WORTH_A_PATCH]
+    return min(worth, key=lambda p: (loss_below(p.harms), -p.works, p.remover), default=None)
 
 
 def harmless_first(planned: list[Plan], book: Decide) -> list[Plan]:

@@ -9,6 +9,7 @@ from msgspec import Struct
 
 from ..problems import nearest
 from .entries import (
+    Belief,
     CONDITIONS,
     Caution,
     Context,
@@ -196,7 +197,7 @@ def _rules(entry: RuleFile, look: _Look) -> Iterator[Reference]:
     removers = look("removers")
     for index, rule in enumerate(entry.rules):
         place: Place = ("rules", index, "then")
-        for field in ("veto", "harm"):
+        for field in ("veto", "harm", "spares"):
             part = getattr(rule.then, field)
             if part is not None:
                 yield from _each((*place, field, "removers"), "remover", part.removers, removers)
@@ -295,6 +296,12 @@ def _work(entry: WorkOrder, look: _Look) -> Iterator[Reference]:
     yield from _keys(("areas_m2",), "kind", entry.areas_m2, look.words("kinds"))
 
 
+def _belief(entry: Belief, look: _Look) -> Iterator[Reference]:
+    for name, soil in entry.contamination.items():
+        if soil.film is not None:
+            yield Reference(("contamination", name, "film"), "finish", soil.film, look("finishes"))
+
+
 def _vocabulary(entry: Vocabulary, look: _Look) -> Iterator[Reference]:
     kinds = ("finishes", "removers", "tests", "stains", "treatments")
     pages = frozenset(name for kind in kinds for name in look(kind))
@@ -304,6 +311,7 @@ def _vocabulary(entry: Vocabulary, look: _Look) -> Iterator[Reference]:
 
 _BY_KIND: dict[str, Callable[[Any, _Look], Iterator[Reference]]] = {
     "finishes": _finish,
+    "belief": _belief,
     "tests": _test,
     "removers": _remover,
     "priors": _priors,

@@ -7,7 +7,7 @@ that there is one.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 
 from ..belief.posterior import Posterior
 from ..belief.prior import Prior
@@ -15,8 +15,9 @@ from ..belief.tables import Tables, scaled
 from ..knowledge.base import Knowledge
 from ..knowledge.entries import Remover
 from ..piece.form import Surface
+from ..reasoning.network import Firing
 from .effects import effects_on
-from .objection import Objection
+from .objection import Objection, speaks_of
 
 BARE = "bare-wood"
 KEEP = "keep-the-film-below"
@@ -47,7 +48,12 @@ def kept_films(surface: Surface, posterior: Posterior, prior: Prior, knowledge: 
 
 
 def against_kept(
-    name: str, remover: Remover, kept: Mapping[str, float], surface: Surface, tables: Tables
+    name: str,
+    remover: Remover,
+    kept: Mapping[str, float],
+    surface: Surface,
+    firings: Iterable[Firing],
+    tables: Tables,
 ) -> tuple[list[Objection], list[Objection]]:
     """Vetoes and harms of a remover for the film that is to stay.
 
@@ -56,17 +62,25 @@ def against_kept(
     if not kept:
         return [], []
     spared = any(row.remover == name and row.result == "works" for row in surface.tried)
-    chance = 0.0
-    for finish, p in kept.items():
-        effects = effects_on(finish, name, tables)
-        chance += p * (effects["dissolves"] + effects["lifts"] + effects["softens"] / 2)
-    if remover.action in ("cutting", "abrasion"):
-        chance *= BY_HAND
+    chance = _taken(name, remover, kept, tables)
+    parting = [
+        f.rule.then.spares for f in firings if f.rule.then.spares and speaks_of(f.rule.then.spares, name, remover)
+    ]
+    chance = min([chance, *(tables.belief.bands[part.chance] for part in parting)])
     likely = tables.knowledge.finishes[max(kept, key=lambda f: (kept[f], f))].name
     why = f"It would take the {likely} below, which is to stay ({chance:.0%})."
     if chance >= VETO_FROM:
         return [Objection(KEEP, why, [])], []
     return [], [Objection(KEEP, why, [], chance)] if chance >= HARM_FROM and not spared else []
+
+
+def _taken(name: str, remover: Remover, kept: Mapping[str, float], tables: Tables) -> float:
+    """The chance that a remover takes the lower film where the two hold together."""
+    chance = 0.0
+    for finish, p in kept.items():
+        effects = effects_on(finish, name, tables)
+        chance += p * (effects["dissolves"] + effects["lifts"] + effects["softens"] / 2)
+    return chance * (BY_HAND if remover.action in ("cutting", "abrasion") else 1.0)
 
 
 def loss_below(harms: Sequence[Objection]) -> float:

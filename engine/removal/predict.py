@@ -239,7 +239,7 @@ def _against(name: str, remover: Remover, here: Here) -> tuple[list[Objection], 
     """All that forbids it, and all that makes harm likelier: law, rules, tries, the film that is to stay."""
     knowledge = here.tables.knowledge
     vetoes, harms = objections(name, remover, here.firings, knowledge)
-    kept_vetoes, kept_harms = against_kept(name, remover, here.kept, here.surface, here.tables)
+    kept_vetoes, kept_harms = against_kept(name, remover, here.kept, here.surface, here.firings, here.tables)
     before = told_before(name, remover, here.surface, knowledge)
     return [*law_vetoes(remover, here.place), *before, *kept_vetoes, *vetoes], [*kept_harms, *harms]
 

@@ -120,13 +120,31 @@ def test_what_may_take_the_film_that_stays_is_no_route(examine: Examine, knowled
     """Lacquer over shellac that is to stay: solvents are forbidden, a scraper is a gamble, so no route stands."""
     done = examine({"made": 1932}, **LACQUER_OVER)
     assert done.routes == []
-    risky = to_be_tried(done.predictions, knowledge.decide)
+    risky = to_be_tried(done.predictions)
     assert risky is not None
     assert loss_below(risky.harms) > knowledge.decide.most_loss
     assert not risky.vetoes
-    free = examine({"made": 1932}, **{**LACQUER_OVER, "keep_under": False})
-    assert free.routes
-    assert to_be_tried(free.predictions, knowledge.decide) is None
+    assert examine({"made": 1932}, **{**LACQUER_OVER, "keep_under": False}).routes
+
+
+def test_a_coat_that_peels_is_lifted_off_the_film_below(examine: Examine, knowledge: Knowledge) -> None:
+    """A top coat with no hold parts from the lower film under a scraper (common practice, no source)."""
+    held = examine({"made": 1932}, **LACQUER_OVER, tests={"wear-pattern": "gradual-thinning"})
+    peels = examine({"made": 1932}, **LACQUER_OVER, tests={"wear-pattern": "peels-sheets"})
+    assert held.routes == []
+    assert [r.remover for r in peels.routes] == ["card-scraper"]
+    scraper = next(p for p in peels.predictions if p.remover == "card-scraper")
+    assert loss_below(scraper.harms) <= knowledge.decide.most_loss
+
+
+def test_wax_on_a_film_that_was_seen_is_taken_off_and_the_film_stays(examine: Examine) -> None:
+    """Wax over the shellac that is to stay: mineral spirits takes the one and spares the other (common practice)."""
+    seen = {"mineral-spirits-rub": "residue-yellow-brown", "fingernail": "smears-waxy", "scraper": "waxy-smear"}
+    done = examine({"made": 1890}, wood="mahogany", build="solid", under="shellac", keep_under=True, tests=seen)
+    assert done.posterior.top == "wax"
+    assert done.routes[0].remover == "mineral-spirits"
+    without = examine({"made": 1890}, wood="mahogany", build="solid", tests=seen)
+    assert without.posterior.finishes["wax"] < done.posterior.finishes["wax"]
 
 
 def test_a_trial_that_spared_the_lower_film_opens_the_way(examine: Examine, knowledge: Knowledge) -> None:

@@ -29,6 +29,7 @@ class Contamination(Row, frozen=True, kw_only=True):
 
     about: Text
     share: Annotated[float, Meta(gt=0, lt=1)]
+    film: Annotated[Id | None, Meta(description="the finish that it is where it counts as a film of its own")] = None
     drowns: Annotated[bool, Meta(description="hides the film from every test: all outcomes are alike")] = False
     source: Sources
 

@@ -60,6 +60,10 @@ class Conclusion(Row, frozen=True, kw_only=True):
     gives: dict[Effect, Band] = {}
     veto: Veto | None = None
     harm: Harm | None = None
+    spares: Annotated[
+        Harm | None,
+        Meta(description="how often these take a film that is to stay below, where the top one has no hold on it"),
+    ] = None
     caution: Id | None = None
     flag: Flag | None = None
     contamination: dict[Id, Band] = {}
