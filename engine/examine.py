@@ -202,7 +202,12 @@ class Examiner:
         costs = cost_table(opened, self.tables, way.ground.weights)
         best = next(iter(rank_routes(opened, structs.replace(way.ground, costs=costs))), None)
         saved = book.decide.same_route_minutes
-        if best is None or (way.routes and way.routes[0].expected_minutes - best.expected_minutes < saved):
+        here = {p.remover for p in way.predictions if p.allowed}
+        if (
+            best is None
+            or best.remover in here
+            or (way.routes and way.routes[0].expected_minutes - best.expected_minutes < saved)
+        ):
             return None
         return best
 

@@ -227,6 +227,10 @@ def _named(done: Examination, name: str) -> tuple[str, str]:
     return name, next(item.seen for item in done.evidence if item.name == name)
 
 
+def _minutes(minutes: float) -> str:
+    return f"{minutes:.0f} minute{'' if round(minutes) == 1 else 's'}"
+
+
 def told_test(worth: Worth, knowledge: Knowledge) -> NextTest:
     """A test worth doing, with how to do it and its cautions."""
     name = knowledge.test_name(worth.test)
@@ -238,9 +242,9 @@ def told_test(worth: Worth, knowledge: Knowledge) -> NextTest:
     if worth.safety:
         why = f"Safety first. {worth.safety}"
     elif worth.saves > 0:
-        why = f"It is expected to save {worth.saves:.0f} minutes of work on the removal, its own {worth.costs:.0f} already taken off."
+        why = f"It is expected to save {_minutes(worth.saves)} of work on the removal, its own {worth.costs:.0f} already taken off."
     else:
-        why = f"It would cost about {worth.costs:.0f} minutes, more than it is expected to save."
+        why = f"It would cost about {_minutes(worth.costs)}, more than it is expected to save."
     return NextTest(
         test=worth.test,
         name=name,

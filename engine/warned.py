@@ -19,6 +19,7 @@ from .removal.layers import loss_below
 from .words import likely, percent
 
 SHOWN_ASTRAY = 0.15
+TRUSTED = 0.9  # whoever knows the finish this well is not told that the book may lack it
 UNLIKELY_BELOW = 0.5
 WORTH_TELLING = 0.5  # a remover that works less often than this is not one to reckon with
 
@@ -43,6 +44,7 @@ def flags(done: Examination, piece: Piece, knowledge: Knowledge, held: frozenset
                 *said,
                 *_astray_flags(done, knowledge),
                 *_kept_flags(done, knowledge),
+                *_gamble_flags(done, knowledge),
                 *_elsewhere_flags(done, knowledge),
                 *_no_way_flags(done, knowledge),
             ]
@@ -64,9 +66,19 @@ def _bearing(raised: Sequence[Flag], done: Examination, held: frozenset[str]) ->
 
 def _astray_flags(done: Examination, knowledge: Knowledge) -> list[str]:
     """That the answers may speak of nothing that is in the book."""
-    if done.fit.astray < SHOWN_ASTRAY:
+    known = done.surface.known
+    if done.fit.astray < SHOWN_ASTRAY or (known and knowledge.belief.known[known.how] >= TRUSTED):
         return []
     return [f"astray: {knowledge.decide.astray.replace('{p}', f'{done.fit.astray:.0%}')}"]
+
+
+def _gamble_flags(done: Examination, knowledge: Knowledge) -> list[str]:
+    """That even the best way off does damage too often to be taken lightly."""
+    best = done.routes[0] if done.routes else None
+    if best is None or best.harm < knowledge.decide.gamble_from:
+        return []
+    told = knowledge.decide.gamble.replace("{remover}", knowledge.removers[best.remover].name)
+    return [f"gamble: {told.replace('{p}', percent(best.harm))}"]
 
 
 def _elsewhere_flags(done: Examination, knowledge: Knowledge) -> list[str]:

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from typing import Any, get_args, get_type_hints
 
-from ..piece.form import Feature
+from ..piece.form import Feature, Repair
 from .entries import EFFECTS, Chemistry, Level, Literalish, Remover
 
 Values = frozenset[Literalish] | None
@@ -36,6 +36,7 @@ def _surface(entries: dict[str, dict[str, Any]]) -> dict[str, Values]:
         "surface.veneer-known": frozenset({"measured", "guessed"}),
         "surface.hidden": _BOOL,
         **{f"surface.feature.{name}": _BOOL for name in get_args(Feature)},
+        **{f"surface.repair.{name}": _BOOL for name in get_args(Repair)},
         "wood.tannin": levels,
         "wood.oily": _BOOL,
         "wood.sensitiser": _BOOL,

@@ -9,8 +9,8 @@ from msgspec import Struct
 
 from ..problems import nearest
 from .entries import (
-    Belief,
     CONDITIONS,
+    Belief,
     Caution,
     Context,
     Finish,

@@ -59,6 +59,7 @@ def given_facts(
     facts |= {f"tried.{tried.remover}": tried.result for tried in surface.tried}
     facts |= {f"stain.{stain.kind}": True for stain in surface.stains}
     facts |= {f"surface.feature.{name}": True for name in surface.features}
+    facts |= {f"surface.repair.{name}": True for name in surface.repairs}
     return facts
 
 

@@ -37,6 +37,8 @@ class Decide(Row, frozen=True, kw_only=True):
     most_loss: Annotated[
         float, Meta(gt=0, le=1, description="a way likelier than this to take the film that is to stay is no route")
     ]
+    gamble_from: Annotated[float, Meta(gt=0, lt=1, description="harm of the best way from which `gamble` is said")]
+    gamble: Annotated[Text, Meta(description="what is said then; {remover} and {p}, the chance of harm")]
     no_way: Annotated[Text, Meta(description="what is said where no remover is worth a try")]
     astray: Annotated[Text, Meta(description="what is said if the answers may speak of no finish; {p}: how likely")]
     elsewhere_most_hazard: Annotated[int, Meta(ge=0, le=5, description="never sent outdoors for anything worse")]
