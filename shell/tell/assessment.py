@@ -10,7 +10,7 @@ from .brief import tell_glance, tell_hazards, tell_rest
 from .figures import after_id, first_sentence
 from .plan import tell_coats, tell_moves, tell_plan, tell_stains, tell_triage
 from .screen import Screen
-from .short import groups, tell_clash, tell_next, tell_ranking, tell_short
+from .short import between, groups, tell_clash, tell_next, tell_ranking, tell_short
 
 SHOWN_REMOVERS = 4
 HONEST = "Chances rest on judged bands of the book. They are not calibrated on your own cases; the range says how far one step of judgement moves them."
@@ -87,15 +87,18 @@ def _removers(surface: SurfaceReport, screen: Screen) -> None:
     Removers that share a reason share a line.
     """
     removers, routes = surface.removers, [r.remover for r in surface.routes]
-    works = [r for r in removers if not r.vetoed_by and r.works >= 0.5]
+    works = [r for r in removers if not r.vetoed_by and r.works >= max(0.5, r.harm)]
     works.sort(key=lambda r: (routes.index(r.remover) if r.remover in routes else len(routes), r.harm, -r.works))
-    works = works[:SHOWN_REMOVERS]
     if works:
         screen.line("Takes it off", "bold", indent=2)
-    for r in works:
+    for r in works[:SHOWN_REMOVERS]:
         figures = f"{r.name} {r.works:.0%}, harm {r.harm:.0%}, {_hours(r.hours)}"
         screen.marked(screen.bullet, f"{figures}. {r.reason}", 4)
         screen.items([after_id(w) for w in r.warnings[:3]], indent=6, mark="!")
+    lists = ("Takes it off too", "Perhaps", "Takes it off and spoils the face")
+    for word, group in zip(lists, (works[SHOWN_REMOVERS:], *between(removers)), strict=True):
+        if group:
+            screen.marked(f"{word}:", listed([f"{r.name} {r.works:.0%}, harm {r.harm:.0%}" for r in group]), 2)
     fails = sorted((r for r in removers if not r.vetoed_by and r.works < 0.3), key=lambda r: r.works)
     if fails:
         screen.line("Would not", "bold", indent=2)

@@ -104,13 +104,23 @@ def _removers(surface: SurfaceReport, screen: Screen) -> None:
     works = [r for r in surface.removers if not r.vetoed_by and r.works >= max(0.5, r.harm)]
     works.sort(key=lambda r: (routes.index(r.remover) if r.remover in routes else len(routes), r.harm, -r.works))
     fails = sorted((r for r in surface.removers if not r.vetoed_by and r.works < 0.3), key=lambda r: -r.works)
+    perhaps, spoils = between(surface.removers)
     if surface.handling in ("leave", "bare"):
         screen.marked("stays  ", f"{NOT_STRIPPED[surface.handling]}.")
         _joined("works  ", [_figures([r]) for r in works[:SHOWN_GROUPS]], screen)
     else:
         _takes_off(groups(works, _reason), screen)
+        _joined("perhaps", [_figures([r]) for r in perhaps], screen)
+        _joined("spoils ", [_figures([r]) for r in spoils], screen)
         _grouped("fails  ", groups(fails, _reason), screen)
     _grouped("never  ", groups((r for r in surface.removers if r.vetoed_by), _veto), screen)
+
+
+def between(removers: Iterable[RemoverReport]) -> tuple[list[RemoverReport], list[RemoverReport]]:
+    """What may be used and neither works nor fails: perhaps it works, or it works and spoils the face as often."""
+    free = sorted((r for r in removers if not r.vetoed_by and r.works >= 0.3), key=lambda r: -r.works)
+    spoils = [r for r in free if r.harm > r.works]
+    return [r for r in free if r.works < 0.5 and r not in spoils], spoils
 
 
 def _takes_off(rows: Sequence[tuple[str, list[RemoverReport]]], screen: Screen) -> None:
