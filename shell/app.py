@@ -6,7 +6,7 @@ import contextlib
 import os
 import sys
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from ..engine.casebook.index import Index
     from ..engine.casebook.store import Casebook
     from ..engine.knowledge.base import Knowledge
+    from ..engine.problems import Problem
     from .tell.screen import Screen
 
 
@@ -34,7 +35,7 @@ class App:
     plain: bool = False
     as_json: bool = False
     with_casebook: bool = True
-    _made: dict[str, object] = field(default_factory=dict)
+    told_left_out: bool = False
 
     @cached_property
     def places(self) -> Places:
@@ -99,6 +100,41 @@ class App:
         from .tell.progress import progress
 
         return Index(self.casebook, Tables(self.knowledge), self.places.cache, progress("reading the casebook"))
+
+    def left_out(self) -> tuple[list[Problem], list[Problem], list[Problem]]:
+        """What was used and does not count: of the user's knowledge, cases that cannot be read, words of cases.
+
+        Told once: the second time there is nothing. Nothing is fetched for it: what was not
+        looked at is not told of.
+        """
+        told, self.told_left_out = self.told_left_out, True
+        if told:
+            return [], [], []
+        ready = vars(self)
+        own = self.knowledge.left_out if "knowledge" in ready else []
+        return (own, self.index.unread, self.index.unknown) if "index" in ready else (own, [], [])
+
+    def tell_left_out(self, most: int = 3) -> None:
+        """Name on standard error what does not count, the first few and where to see all, unless that was done."""
+        from .tell.safe import safe
+
+        own, unread, unknown = self.left_out()
+        cases = [f"left out of your casebook: {problem}" for problem in unread]
+        cases += [f"does not count in your casebook: {problem}" for problem in unknown]
+        knowledge = [f"left out of your knowledge: {problem}" for problem in own]
+        for rows, see in ((knowledge, ("knowledge", "check")), (cases, ("case", "list"))):
+            for row in rows[:most]:
+                print(safe(row), file=sys.stderr)
+            if len(rows) > most:
+                print(f"... and {len(rows) - most} more: {self.command(*see)}", file=sys.stderr)
+
+    def command(self, *words: str) -> str:
+        """A command line that does something under the same home and knowledge as this one, fit to be pasted."""
+        import shlex
+
+        own = [word for folder in self.extra for word in ("--knowledge", str(folder))]
+        home = ["--home", str(self.home)] if self.home is not None else []
+        return shlex.join(["oldcoat", *home, *own, *words])
 
     def interactive(self) -> bool:
         """Whether a person sits at both ends."""

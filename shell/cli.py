@@ -132,6 +132,7 @@ def bench_or_help(
     if home is not None and home.exists() and not home.is_dir():
         raise BadInput([Problem(path=str(home), code="no-such-folder", message=f"--home: {_no_folder(home)}")])
     context.obj = App(extra=extra, home=home, asked_units=units, plain=plain, with_casebook=not without_casebook)
+    context.call_on_close(context.obj.tell_left_out)
     if context.invoked_subcommand is None:
         from .commands.bench import at_the_bench
 
@@ -181,12 +182,15 @@ def _meant(told: str, knowledge: Knowledge) -> str:
 
     if knowledge.outcomes_of(told):
         return told
-    found = meant(told, knowledge, ("finish", "remover", "test"))
+    kinds = ("finish", "remover", "test")
+    found = meant(told, knowledge, kinds)
     if len(found) == 1:
         return found[0][1]
     if found:
         raise exits.NotFound(f"{told[:80]!r} may mean several, name one: {', '.join(name for _, name, _ in found)}")
-    raise exits.NotFound(f"there is no finish, remover or test {told[:80]!r}: {nearest_entries(told, knowledge)}")
+    raise exits.NotFound(
+        f"there is no finish, remover or test {told[:80]!r}: {nearest_entries(told, knowledge, kinds)}"
+    )
 
 
 @bench_or_help.command()

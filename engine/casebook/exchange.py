@@ -3,7 +3,8 @@
 An archive is only read, never unpacked: no path of it is ever opened for writing. A
 member with a path that leads elsewhere, a link, a device, too much data or an id that
 stands there twice condemns the whole archive before anything is taken. Faulty cases are
-left out and named; each good one is taken whole, and none ever replaces one that is here.
+left out and named; each good one is taken whole, none ever replaces one that is here, and
+none is taken that is here under another id.
 """
 
 from __future__ import annotations
@@ -14,7 +15,7 @@ import tarfile
 import zipfile
 import zlib
 from collections import Counter
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from pathlib import Path, PurePosixPath
 from typing import IO, TYPE_CHECKING, cast
 
@@ -24,13 +25,14 @@ from ..problems import BadInput, Problem
 from ..reading.yamltext import MOST_BYTES, parse
 from ..storage import to_yaml, write_whole
 from .record import Case, is_id
-from .store import Casebook, case_of
+from .sameness import print_of
+from .store import Casebook, KeptAlready, case_of
 
 if TYPE_CHECKING:
     from gzip import GzipFile
 
-MOST_CASES = 50_000
-MOST_UNPACKED = 200_000_000  # bytes of an archive when unpacked
+MOST_CASES = 20_000
+MOST_UNPACKED = 200_000_000  # bytes of all files together, of an archive when unpacked
 MOST_MEMBERS = 2 * MOST_CASES
 TARS = (".tar", ".tar.gz", ".tgz")
 ARCHIVES = (".zip", *TARS)
@@ -48,6 +50,8 @@ _BROKEN = (
     OverflowError,
     KeyError,
 )
+
+ANOTHER = "if it is another piece: --another"
 
 Progress = Callable[[int, int], None]
 Member = tuple[str, bytes]
@@ -84,12 +88,23 @@ def export_cases(cases: Iterable[Case], target: Path) -> int:
     return len(members)
 
 
-def import_cases(casebook: Casebook, source: Path, progress: Progress | None = None) -> Imported:
+def import_cases(
+    casebook: Casebook,
+    source: Path,
+    progress: Progress | None = None,
+    here_already: Mapping[bytes, str] | None = None,
+) -> Imported:
     """Take the cases of a folder, an archive or one file into the casebook.
 
-    Raises BadInput, having taken nothing, for a hostile or broken source.
+    here_already: print (sameness.py) -> id of the cases of the casebook. A case of just the
+    same piece as one of them, or as one before it in the source, is refused under another id;
+    with None all are taken. Raises BadInput, having taken nothing, for a hostile, broken or
+    empty source.
     """
-    members = list(_members(source))
+    members = list(_counted(_members(source), source))
+    if not members:
+        raise _refused(source, "empty", "there is no case in it: a case is a file whose name ends in .yaml")
+    prints = None if here_already is None else dict(here_already)
     stems = Counter(PurePosixPath(name).stem for name, _ in members)
     twice = sorted(stem for stem, count in stems.items() if count > 1)
     if twice:
@@ -99,13 +114,33 @@ def import_cases(casebook: Casebook, source: Path, progress: Progress | None = N
     refused: list[Problem] = []
     for number, (name, content) in enumerate(members, 1):
         try:
-            case = _case(f"{source}/{name}" if name != source.name else str(source), content)
-            (taken if casebook.take(case) else here).append(case.id)
+            path = f"{source}/{name}" if name != source.name else str(source)
+            case = _case(path, content)
+            twin = None if prints is None else prints.setdefault(print_of(case.piece), case.id)
+            (taken if casebook.take(case, twin) else here).append(case.id)
+        except KeptAlready as error:
+            message = f"{error}; this one was left out"
+            refused.append(Problem(path=path, code="kept-already", message=message, hint=ANOTHER))
         except BadInput as error:
             refused += error.problems
         if progress:
             progress(number, len(members))
     return Imported(taken=taken, here=here, refused=refused)
+
+
+def _counted(members: Iterable[Member], source: Path) -> Iterator[Member]:
+    """The members, as long as they are not too many or too much."""
+    size = 0
+    for number, member in enumerate(members, 1):
+        size += len(member[1])
+        if number > MOST_CASES:
+            raise _refused(
+                source, "too-many", f"it has more than {MOST_CASES:,} cases, the most that are taken at once"
+            )
+        if size > MOST_UNPACKED:
+            told = f"its cases have more than {MOST_UNPACKED:,} bytes together, the most that are taken at once"
+            raise _refused(source, "too-large", told)
+        yield member
 
 
 def _case(path: str, content: bytes) -> Case:
@@ -135,8 +170,6 @@ def _members(source: Path) -> Iterator[Member]:
 
 def _folder(source: Path) -> Iterator[Member]:
     paths = sorted(p for p in source.iterdir() if p.suffix == ".yaml" and not p.name.startswith("."))
-    if len(paths) > MOST_CASES:
-        raise _refused(source, "too-many", f"more than {MOST_CASES:,} cases")
     for path in paths:
         if path.is_symlink() or not path.is_file():
             raise _refused(path, "link", "this is a link, a folder or a device, not a case file")
@@ -172,7 +205,7 @@ def _from_zip(file: IO[bytes], source: Path) -> Iterator[Member]:
     with zipfile.ZipFile(file) as archive:
         rows = archive.infolist()
         if len(rows) > MOST_MEMBERS:
-            raise _refused(source, "too-many", f"more than {MOST_MEMBERS:,} members")
+            raise _refused(source, "too-many", f"it has more than {MOST_MEMBERS:,} members, the most that are read")
         if sum(row.file_size for row in rows) > MOST_UNPACKED:
             raise _refused(source, "too-large", f"it unpacks to more than {MOST_UNPACKED:,} bytes")
         for row in rows:
@@ -193,7 +226,7 @@ def _from_tar(file: IO[bytes], source: Path) -> Iterator[Member]:
     with tarfile.open(fileobj=cast(IO[bytes], _Bounded(stream)), mode="r|", errorlevel=2) as archive:
         for number, row in enumerate(archive):
             if number >= MOST_MEMBERS:
-                raise _refused(source, "too-many", f"more than {MOST_MEMBERS:,} members")
+                raise _refused(source, "too-many", f"it has more than {MOST_MEMBERS:,} members, the most that are read")
             _check_path(row.name, source)
             if not (row.isreg() or row.isdir()) or row.issparse():
                 raise _refused(f"{source}/{row.name}", "link", "this is a link or a device, not a case file")

@@ -1,8 +1,9 @@
 """A derived index over the case files, so that ten thousand of them cost nothing at start.
 
 SQLite, in the cache folder, one file for each folder of cases. `files` holds each case
-as JSON and its face for finding similar ones, under the stamp of its file; `taught`
-holds what each case teaches under each state of the knowledge; `meta` the sums. The
+as JSON, its faces for finding similar ones and its print for finding the same one, under
+the stamp of its file; `taught` holds what each case teaches under each state of the
+knowledge, and what that knowledge does not have of it; `meta` the sums. The
 case files are the truth: what is stale is read anew, and an index that is damaged or
 cannot be written is built again, in memory if need be.
 
@@ -24,31 +25,42 @@ import msgspec
 
 from ..belief.counts import Counts
 from ..belief.tables import Tables
+from ..piece.form import Piece
 from ..problems import BadInput, Problem
 from ..storage import make_private
 from .learn import Lesson, Teacher, add, empty
 from .record import Case, is_id
+from .sameness import print_of
 from .similar import Face, faces_of
 from .store import Casebook, read_case
+from .unknown import unknown_in
 
 T = TypeVar("T")
 Progress = Callable[[int, int], None]
 Found = tuple[str, int, int, int]  # name, times, size, inode
-FORMAT = 3
+FORMAT = 4
 BATCH = 250  # files a commit: a rebuild that is cut off loses no more than these
 KEPT_STATES = 3  # states of the knowledge whose lessons are kept
 _TABLES = """
-create table if not exists files (name text primary key, stamp text, body blob, faces blob, problems blob);
-create table if not exists taught (state text, name text, stamp text, lessons blob, primary key (state, name));
+create table if not exists files (name text primary key, stamp text, print blob, body blob, faces blob, problems blob);
+create table if not exists taught (state text, name text, stamp text, lessons blob, problems blob, primary key (state, name));
 create table if not exists meta (key text primary key, value blob);
+create index if not exists prints on files (print, name) where print is not null;
+create index if not exists unread on files (name) where problems is not null;
+create index if not exists unknown on taught (state, name) where problems is not null;
 """
 _LESSONS = msgspec.json.Decoder(list[Lesson])
+_PROBLEMS = msgspec.json.Decoder(list[Problem])
 _FACES = msgspec.json.Decoder(list[Face])
 _CASE = msgspec.json.Decoder(Case)
 
 
 class Index:
-    """The index of one casebook under one knowledge."""
+    """The index of one casebook under one knowledge.
+
+    `unread`: files that could not be read, `unknown`: what cases that count name and this
+    knowledge does not have, both as of the last time that anything was asked.
+    """
 
     def __init__(self, casebook: Casebook, tables: Tables, cache: Path, progress: Progress | None = None) -> None:
         self.casebook = casebook
@@ -57,6 +69,8 @@ class Index:
         self.state = tables.knowledge.version
         key = blake2b(os.fsencode(casebook.folder.absolute()), digest_size=8).hexdigest()
         self.path = cache / f"casebook-{key}.sqlite"
+        self.unread: list[Problem] = []
+        self.unknown: list[Problem] = []
         self._memory: sqlite3.Connection | None = None
 
     def counts(self) -> Counts:
@@ -65,8 +79,19 @@ class Index:
 
     def refresh(self) -> list[Problem]:
         """Bring the index up to the files; only files that changed are read. Returns what could not be read."""
-        blobs = self._safely(_column("select problems from files where problems is not null order by name"))
-        return [problem for blob in blobs for problem in msgspec.json.decode(blob, type=list[Problem])]
+        self._safely(lambda _: None)
+        return self.unread
+
+    def prints(self) -> dict[bytes, str]:
+        """Print of a piece (sameness.py) -> id of a case of just that piece."""
+        query = "select print, name from files where print is not null order by name desc"
+        return self._safely(lambda db: {bytes(mark): str(name) for mark, name in db.execute(query)})
+
+    def twin(self, piece: Piece) -> str | None:
+        """The id of a case of just this piece, if there is one."""
+        query, mark = "select name from files where print = ? order by name", print_of(piece)
+        row = self._safely(lambda db: db.execute(query, (mark,)).fetchone())
+        return str(row[0]) if row else None
 
     def cases(self) -> list[Case]:
         """Every case that can be read, by id."""
@@ -115,7 +140,16 @@ class Index:
                 with _commit(db):
                     self._set(db, f"token/{self.state}", token)
                     self._forget_states(db)
+            self.unread, self.unknown = self._problems(db)
             return ask(db)
+
+    def _problems(self, db: sqlite3.Connection) -> tuple[list[Problem], list[Problem]]:
+        """What could not be read, and what cases name that this knowledge does not have."""
+        unread = _column("select problems from files where problems is not null order by name")
+        query = "select problems from taught where state = ? and problems is not null order by name"
+        found = (unread(db), _column(query, self.state)(db))
+        first, second = ([p for blob in blobs for p in _PROBLEMS.decode(blob)] for blobs in found)
+        return first, second
 
     def _read_files(self, db: sqlite3.Connection, present: dict[str, str]) -> None:
         known = dict(db.execute("select name, stamp from files"))
@@ -127,7 +161,7 @@ class Index:
                 if self.progress:
                     self.progress(number, len(changed))
             with _commit(db):
-                db.executemany("insert or replace into files values (?, ?, ?, ?, ?)", rows)
+                db.executemany("insert or replace into files values (?, ?, ?, ?, ?, ?)", rows)
         gone = [(name,) for name in known.keys() - present.keys()]
         if gone:
             with _commit(db):
@@ -142,20 +176,27 @@ class Index:
         for start in range(0, len(rows), BATCH):
             done = []
             for number, (name, stamp, body) in enumerate(rows[start : start + BATCH], start + 1):
-                done.append((name, stamp, teacher.lessons(_CASE.decode(body)) if body else []))
+                case = _CASE.decode(body) if body else None
+                lessons, unknown = (teacher.lessons(case), self._unknown(case)) if case else ([], None)
+                done.append((name, stamp, lessons, unknown))
                 if self.progress:
                     self.progress(number, len(rows))
             self._keep(db, done)
         gone = "select name from taught where state = ? and name not in (select name from files)"
-        self._keep(db, [(name, None, []) for (name,) in db.execute(gone, (self.state,)).fetchall()])
+        self._keep(db, [(name, None, [], None) for (name,) in db.execute(gone, (self.state,)).fetchall()])
 
-    def _keep(self, db: sqlite3.Connection, done: list[tuple[str, str | None, list[Lesson]]]) -> None:
+    def _unknown(self, case: Case) -> bytes | None:
+        """What a case that counts names and this knowledge does not have, with its place in the file."""
+        found = unknown_in(case, self.casebook.folder / f"{case.id}.yaml", self.tables.knowledge)
+        return msgspec.json.encode(found) if found else None
+
+    def _keep(self, db: sqlite3.Connection, done: list[tuple[str, str | None, list[Lesson], bytes | None]]) -> None:
         """Replace the lessons of some files, and the sum with them, in one step; no stamp means gone."""
         if not done:
             return
         with _commit(db):
             counts = self._counts(db)
-            for name, stamp, lessons in done:
+            for name, stamp, lessons, unknown in done:
                 key = (self.state, name)
                 old = db.execute("select lessons from taught where state = ? and name = ?", key).fetchone()
                 for lesson in _LESSONS.decode(old[0]) if old else ():
@@ -165,8 +206,8 @@ class Index:
                 if stamp is None:
                     db.execute("delete from taught where state = ? and name = ?", key)
                 else:
-                    row = (*key, stamp, msgspec.json.encode(lessons))
-                    db.execute("insert or replace into taught values (?, ?, ?, ?)", row)
+                    row = (*key, stamp, msgspec.json.encode(lessons), unknown)
+                    db.execute("insert or replace into taught values (?, ?, ?, ?, ?)", row)
             self._set(db, f"counts/{self.state}", msgspec.json.encode(counts))
 
     def _forget_states(self, db: sqlite3.Connection) -> None:
@@ -178,8 +219,8 @@ class Index:
             db.execute("delete from meta where key in (?, ?)", (f"counts/{state}", f"token/{state}"))
         self._set(db, "states", msgspec.json.encode(used[:KEPT_STATES]))
 
-    def _digest(self, name: str) -> tuple[bytes | None, bytes | None, bytes | None]:
-        """(case, faces, problems) of one file."""
+    def _digest(self, name: str) -> tuple[bytes | None, bytes | None, bytes | None, bytes | None]:
+        """(print, case, faces, problems) of one file."""
         path = self.casebook.folder / f"{name}.yaml"
         try:
             if not is_id(name):
@@ -187,8 +228,8 @@ class Index:
                 raise BadInput([Problem(path=str(path), code="bad-id", message=message)])
             case = read_case(path)
         except BadInput as error:
-            return None, None, msgspec.json.encode(error.problems)
-        return msgspec.json.encode(case), msgspec.json.encode(faces_of(case)), None
+            return None, None, None, msgspec.json.encode(error.problems)
+        return print_of(case.piece), msgspec.json.encode(case), msgspec.json.encode(faces_of(case)), None
 
     def _scan(self) -> tuple[list[Found], bytes]:
         """Stamps of all case files, and one token for them all.

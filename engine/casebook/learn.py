@@ -30,7 +30,7 @@ from ..belief.tables import ORIGINS, Row, Tables
 from ..knowledge.base import PATCH_PREFIX, Knowledge
 from ..knowledge.entries import Belief
 from ..piece.form import NOT_DONE, Confirmed, Known, Piece, Removed, Surface, Tried, told_outcome
-from ..piece.years import BadYears, parse_years
+from ..piece.years import BadYears, Periods, parse_years
 from ..removal.film import Told
 from ..removal.predict import Clock
 from .record import Case
@@ -93,7 +93,7 @@ class Teacher:
 
     def _lesson(self, case: Case, surface: Surface) -> Lesson:
         truth = cast(Confirmed, surface.confirmed)
-        setting = setting_of(case.piece, surface)
+        setting = setting_of(case.piece, surface, self.tables.knowledge.vocabulary.periods)
         start = self.prior(setting)
         model = Model(self.tables, start, Known(finish=truth.finish, how="laboratory"))
         evidence = evidence_of(surface, self.tables.knowledge)
@@ -107,6 +107,8 @@ class Teacher:
         contexts = responsible(self._rows(setting), truth.finish, left.origins["original"])
         kept = [(name, grained(weight * share)) for name, share in contexts if share >= LEAST_PART]
         expected = [(name, grained(weight * sum(row))) for name, row in start.joint.items()]
+        if surface.hidden:  # it says nothing of what makers put on the faces that show, nor of which come to a bench
+            kept, expected = [], [(truth.finish, grained(weight))]
         return Lesson(
             case.id,
             surface.name,
@@ -137,14 +139,14 @@ class Teacher:
         masks = self.tables.masks(item.test)
         flat, slip = 1 / len(row), self.tables.belief.slip
         made = dict.fromkeys(item.weights, 0.0)
-        whole = 0.0
         for name, chance in left.contamination.items():
             hides, shows = masks.get(name, (0.0, typical))
-            for outcome, agrees in item.weights.items():
-                film = (1 - slip) * (1 - hides) * typical[outcome]
-                made[outcome] += chance * agrees * film
-                whole += chance * agrees * (film + (1 - slip) * hides * shows[outcome] + slip * flat)
-        yield from ((o, item.keeps * value / whole * row[o] / typical[o]) for o, value in made.items())
+            film = {o: agrees * (1 - slip) * (1 - hides) * typical[o] for o, agrees in item.weights.items()}
+            rest = sum(a * ((1 - slip) * hides * shows[o] + slip * flat) for o, a in item.weights.items())
+            whole = sum(film.values()) + rest
+            for outcome, part in film.items():
+                made[outcome] += chance * part / whole  # `chance` knows of this answer already
+        yield from ((o, item.keeps * value * row[o] / typical[o]) for o, value in made.items())
 
     def _typical(self, test: str, finish: str) -> tuple[Row | None, Row]:
         """The row of a typical film, and the same over the states that such films are in."""
@@ -262,13 +264,20 @@ def _drop_empty(rows: dict[str, Any], key: str) -> None:
         del rows[key]
 
 
-def setting_of(piece: Piece, surface: Surface) -> Setting:
-    """The context of a surface, for the prior."""
+def setting_of(piece: Piece, surface: Surface, periods: Periods | None = None) -> Setting:
+    """The context of a surface, for the prior; `periods` are names that may stand for years."""
     try:
-        years = parse_years(piece.made)
+        years = parse_years(piece.made, None, periods)
     except BadYears:
         years = None
-    return Setting(years=years, region=piece.region, style=piece.style, kind=piece.kind, wood=surface.wood)
+    return Setting(
+        years=years,
+        region=piece.region,
+        style=piece.style,
+        kind=piece.kind,
+        wood=surface.wood,
+        hidden=surface.hidden,
+    )
 
 
 def _by_finish(test: str, tables: Tables) -> bool:

@@ -176,7 +176,7 @@ def wilson(hits: int, n: int) -> tuple[float, float]:
 
 def _judged(case: Case, surface: Surface, left: Tables, shares: Shares, teacher: Teacher) -> Judged:
     knowledge = left.knowledge
-    setting = setting_of(case.piece, surface)
+    setting = setting_of(case.piece, surface, knowledge.vocabulary.periods)
     evidence = evidence_of(surface, knowledge)
     model = Model(left, prior(setting, knowledge, shares))
     book = Model(teacher.tables, teacher.prior(setting))

@@ -8,7 +8,7 @@ of the piece, the day and a few random letters, and never reaches a path uncheck
 from __future__ import annotations
 
 import secrets
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager, suppress
 from datetime import UTC, datetime
 from pathlib import Path
@@ -74,7 +74,7 @@ class Casebook:
         """One case. Raises NoSuchCase, or BadInput if its file is faulty."""
         path = self.path(name)
         if not path.is_file():
-            raise NoSuchCase(f"there is no case {name[:80]!r}: {nearest(name, self.ids())}")
+            raise NoSuchCase(f"there is no case {name[:80]!r}")
         return read_case(path)
 
     def path(self, name: str) -> Path:
@@ -83,25 +83,46 @@ class Casebook:
             raise NoSuchCase(f"{name[:80]!r} is not the name of a case")
         return self.folder / f"{name}.yaml"
 
-    def add(self, piece: Piece, once: bool = False) -> Case:
-        """Keep a piece as a new case. Raises KeptAlready if `once` and it seems to be here."""
+    def find(self, start: str) -> str:
+        """The id of the one case whose id is `start` or begins so. Raises NoSuchCase."""
+        ids = self.ids()
+        found = [start] if start in ids else [name for name in ids if name.startswith(start)]
+        if len(found) == 1:
+            return found[0]
+        if found:
+            raise NoSuchCase(f"{start[:80]!r} begins the names of {len(found)} cases: {_some(found)}")
+        if not is_id(start):
+            raise NoSuchCase(f"{start[:80]!r} is not the name of a case")
+        stem = start.rsplit("-", TAIL_HYPHENS)[0]
+        alike = [name for name in ids if name.rsplit("-", TAIL_HYPHENS)[0] == stem]
+        told = f"; of a piece so called there is {_some(alike)}" if alike else ""
+        raise NoSuchCase(f"there is no case {start[:80]!r}{told}")
+
+    def add(self, piece: Piece, once: bool = False, twin: str | None = None) -> Case:
+        """Keep a piece as a new case. Raises KeptAlready if `once` and it seems to be here.
+
+        `twin`: a case under whatever name that an index holds to be the same.
+        """
         with self._locked():
             if once:
-                self._refuse_twice(piece)
+                self._refuse_twice(piece, twin)
             when = now_text()
             history = [Change(when=when, what="added")]
             case = Case(format=FORMAT, id=self._free_id(piece), added=when, history=history, piece=piece)
             self._put(case)
         return case
 
-    def take(self, case: Case) -> bool:
+    def take(self, case: Case, twin: str | None = None) -> bool:
         """Keep a case that comes from elsewhere under its own id.
 
-        False if the same case is here already. Raises BadInput if another one has its id.
+        False if the same case is here already. Raises BadInput if another one has its id;
+        KeptAlready if `twin`, a case that an index holds to be the same, is so.
         """
         with self._locked():
             path = self.path(case.id)
             if not path.exists():
+                if twin not in (None, case.id):
+                    self._refuse_twin(case.piece, self.path(str(twin)))
                 self._put(case)
                 return True
             if read_case(path) == case:
@@ -201,19 +222,27 @@ class Casebook:
         """Write one case file, whole. Only under the lock."""
         write_whole(self.path(case.id), to_yaml(case))
 
-    def _refuse_twice(self, piece: Piece) -> None:
-        """Look at the cases whose id is made of the same name; faulty ones are passed over."""
+    def _refuse_twin(self, piece: Piece, path: Path) -> Case | None:
+        """The case at `path`, None if it cannot be read. Raises KeptAlready if it is of just this piece."""
+        with suppress(BadInput):
+            case = read_case(path)
+            if same(piece, case.piece):
+                raise KeptAlready(case, exactly=True)
+            return case
+        return None
+
+    def _refuse_twice(self, piece: Piece, twin: str | None) -> None:
+        """Look at the twin and the cases whose id is made of the same name; faulty ones are passed over."""
+        if twin:
+            self._refuse_twin(piece, self.path(twin))
         start = slug(piece.piece)
         alike: KeptAlready | None = None
         for path in sorted(self.folder.glob(f"{start}-*.yaml")):
             if path.stem.removeprefix(start).count("-") != TAIL_HYPHENS:
                 continue
-            with suppress(BadInput):
-                case = read_case(path)
-                if same(piece, case.piece):
-                    raise KeptAlready(case, exactly=True)
-                if alike is None and likely_same(piece, case.piece):
-                    alike = KeptAlready(case, exactly=False)
+            case = self._refuse_twin(piece, path)
+            if case is not None and alike is None and likely_same(piece, case.piece):
+                alike = KeptAlready(case, exactly=False)
         if alike:
             raise alike
 
@@ -254,6 +283,11 @@ def case_of(document: Document, name: str) -> Case:
     if case.id != name:
         raise BadInput([document.problem(("id",), "other-id", f"the id {case.id} is not the file's name {name}")])
     return case
+
+
+def _some(names: Sequence[str], most: int = 5) -> str:
+    more = len(names) - most
+    return ", ".join(names[:most]) + (f" and {more} more" if more > 0 else "")
 
 
 def _with_ends(new: Surface, old: Surface | None) -> Surface:

@@ -12,11 +12,14 @@ from msgspec import Struct
 
 from ..problems import Problem, nearest
 from ..reading.yamltext import Document
-from .entries import Bounds, Literalish, Rule, Test
+from .entries import Bounds, Literalish, Remover, Rule, Test
 from .layout import RESERVED_SOURCES
 from .loader import Layer, Loaded, read_layers
 
 EMPTY_PHRASES = {"unknown", "none", "n/a", "not known", "nothing", "tbd", "todo", "never", "no"}
+
+BURNS = ("flammable", "very-flammable")
+FUMES = ("toxic-vapour", "strong-fume")
 
 
 class Findings(Struct):
@@ -38,7 +41,7 @@ def lint(layers: Sequence[Layer]) -> Findings:
         for check in _NOTES:
             notes += check(loaded)
     counts = {kind: len(entries) for kind, entries in loaded.entries.items()}
-    counts["rules"] = sum(len(file.rules) for file in loaded.entries["rules"].values())
+    counts["rules"] = sum(1 for _ in _rules(loaded))
     order = {(p.path, p.line, p.column, p.message): p for p in faults}
     return Findings([order[key] for key in sorted(order)], sorted(notes, key=lambda p: (p.path, p.line)), counts)
 
@@ -66,8 +69,12 @@ def _wrong_ifs(entry: Any) -> Iterator[tuple[tuple[str | int, ...], str]]:
 
 
 def _rules(loaded: Loaded) -> Iterator[tuple[Document, int, Rule, str]]:
+    """Every rule in force, with its file, its number there and its scope."""
+    gone = loaded.replaced_rules()
     for name, file in loaded.entries["rules"].items():
         for index, rule in enumerate(file.rules):
+            if (name, rule.id) in gone:
+                continue
             yield loaded.documents[f"rules/{name}"], index, rule, file.scope
 
 
@@ -247,6 +254,27 @@ def _told_of(test: Test, loaded: Loaded) -> set[str]:
     return {f for f, entry in loaded.entries["finishes"].items() if f in named or entry.family in named}
 
 
+def _silent_removers(loaded: Loaded) -> Iterator[Problem]:
+    """A solvent that burns as readily as one that is called flammable, or of which it is not known, without a word of it."""
+    removers, cautions = loaded.entries["removers"], loaded.entries["cautions"]
+    flash = {name: _flash(entry, loaded) for name, entry in removers.items()}
+    burning = [flash[name] for name, entry in removers.items() if not {*BURNS}.isdisjoint(entry.traits)]
+    most = max((c for c in burning if c is not None), default=0.0)
+    for name, entry in removers.items():
+        lowest = flash[name]
+        told = not {*BURNS, *FUMES}.isdisjoint(entry.traits) or (lowest is not None and lowest > most)
+        if entry.action == "solvent" and not (told and any(not cautions[c].after for c in entry.cautions)):
+            message = f"remover {name} says nothing of fire or vapour"
+            hint = f"name a trait, {', '.join((*BURNS, *FUMES))}, and the caution for it"
+            yield loaded.documents[f"removers/{name}"].problem(("traits",), "no-warning", message, hint)
+
+
+def _flash(entry: Remover, loaded: Loaded) -> float | None:
+    """The lowest flash point in a blend, in degrees C; None if none is known."""
+    known = [loaded.entries["solvents"][name].flash_c for name in entry.blend]
+    return min((c for c in known if c is not None), default=None)
+
+
 _Check = Callable[[Loaded], Iterator[Problem]]
 _FAULTS: list[_Check] = [
     _empty_phrases,
@@ -259,4 +287,4 @@ _FAULTS: list[_Check] = [
     _band_order,
     _cycles,
 ]
-_NOTES: list[_Check] = [_unused_sources, _silent_finishes]
+_NOTES: list[_Check] = [_unused_sources, _silent_finishes, _silent_removers]

@@ -1,6 +1,7 @@
 """Folders of YAML to one Knowledge: shipped layer first, then the user's layers over it.
 
-A mistake in the shipped layer is fatal. A mistake in a user's layer costs only that
+A later layer replaces an entry by its id; of rules, which stand many in a file, each by its
+own id, whatever file it stands in. A mistake in the shipped layer is fatal. A mistake in a user's layer costs only that
 entry: it is left out, named in `Knowledge.left_out`, what it would have replaced stays
 in force, and the rest works.
 """
@@ -22,6 +23,7 @@ from ..reading.yamltext import Document, read
 from .base import Knowledge, Origin
 from .layout import FOLDERS, TABLES, TOPICS
 from .references import Reference, references_of
+from .rounds import with_rounds
 
 SHIPPED = Path(__file__).resolve().parents[2] / "knowledge"
 SHIPPED_NAME = "shipped"
@@ -46,7 +48,8 @@ class Version(NamedTuple):
 class Loaded(Struct):
     """What was read so far: entries by kind and id, their places, what was refused.
 
-    `beneath` keeps, by kind/id, the versions that a later layer replaced, oldest first.
+    `beneath` keeps, by kind/id, the versions that a later layer replaced, oldest first;
+    `layers` the names of the layers, the lowest first.
     """
 
     entries: dict[str, dict[str, Any]]
@@ -55,6 +58,7 @@ class Loaded(Struct):
     problems: list[Problem]
     refused: list[Problem]
     beneath: dict[str, list[Version]] = {}
+    layers: list[str] = []
 
     def put(self, kind: str, name: str, version: Version) -> None:
         """Lay an entry over what goes by its name so far."""
@@ -76,6 +80,17 @@ class Loaded(Struct):
         """(kind, name) of every entry in force that is not shipped."""
         keys = [key for key, origin in self.origins.items() if origin.layer != SHIPPED_NAME]
         return [(kind, name) for kind, _, name in (key.partition("/") for key in keys)]
+
+    def replaced_rules(self) -> set[tuple[str, str]]:
+        """(file, id) of every rule in the place of which a later layer has one of the same id."""
+        level = {name: number for number, name in enumerate(self.layers)}
+        rules = [
+            (level[self.origins[f"rules/{file}"].layer], file, rule.id)
+            for file, entry in self.entries["rules"].items()
+            for rule in entry.rules
+        ]
+        top = {name: number for number, _, name in sorted(rules)}
+        return {(file, name) for number, file, name in rules if number < top[name]}
 
     def _set(self, kind: str, name: str, version: Version) -> None:
         key = f"{kind}/{name}"
@@ -101,10 +116,22 @@ def content_hash(layers: Sequence[Layer], salt: str) -> str:
     return digest.hexdigest()
 
 
+def folders_hash(layers: Sequence[Layer]) -> str:
+    """A digest of where the layers stand: equal knowledge in another folder names other files."""
+    folders = (os.fsencode(layer.folder.absolute()) for layer in layers)
+    return blake2b(b"\0".join(folders), digest_size=8).hexdigest()
+
+
 def joined(loaded: Loaded, layers: Sequence[Layer], version: str) -> Knowledge:
     """What was read as one value."""
     fields: dict[str, Any] = {name: value for name, value in loaded.entries.items() if name not in TOPICS}
     topics: dict[str, Any] = {name: loaded.entries[name]["all"] for name in TOPICS}
+    gone = loaded.replaced_rules()
+    fields["rules"] = {
+        file: structs.replace(entry, rules=[rule for rule in entry.rules if (file, rule.id) not in gone])
+        for file, entry in loaded.entries["rules"].items()
+    }
+    topics["work"] = with_rounds(topics["work"], loaded.entries["treatments"])
     return Knowledge(
         version=version,
         layers=[layer.name for layer in layers],
@@ -118,6 +145,7 @@ def joined(loaded: Loaded, layers: Sequence[Layer], version: str) -> Knowledge:
 def read_layers(layers: Sequence[Layer]) -> Loaded:
     """Every entry of every layer, with all problems collected and none raised."""
     loaded = Loaded({name: {} for name in (*FOLDERS, *TABLES, *TOPICS)}, {}, {}, [], [], {})
+    loaded.layers = [layer.name for layer in layers]
     for layer in layers:
         _read_layer(layer, loaded)
     _drop_dangling(loaded)
@@ -150,7 +178,27 @@ def _read_layer(layer: Layer, loaded: Loaded) -> None:
                 loaded.put(kind, name, Version(entry, Origin(layer.name, str(path), line), document))
         except BadInput as error:
             problems.extend(error.problems)
+    if not shipped:
+        _drop_doubled_rules(layer, loaded)
     problems.extend(_strays(layer.folder))
+
+
+def _drop_doubled_rules(layer: Layer, loaded: Loaded) -> None:
+    """Leave out a file of a layer with a rule that stands in the layer twice: which one is meant cannot be known."""
+    seen: dict[str, str] = {}
+    for file, entry in sorted(loaded.entries["rules"].items()):
+        if loaded.origins[f"rules/{file}"].layer != layer.name:
+            continue
+        ids = [rule.id for rule in entry.rules]
+        for index, name in enumerate(ids):
+            if name in seen or name in ids[:index]:
+                message = f"the rule id {name} is used in {seen.get(name, file)}.yaml too"
+                document = loaded.documents[f"rules/{file}"]
+                loaded.refused.append(document.problem(("rules", index, "id"), "twice", message))
+                loaded.leave_out("rules", file)
+                break
+        else:
+            seen |= dict.fromkeys(ids, file)
 
 
 def _entries(path: Path) -> Iterator[tuple[str, str, Any, Document, tuple[str, ...]]]:

@@ -228,10 +228,14 @@ def _stain(entry: Stain, look: _Look) -> Iterator[Reference]:
 
 
 def _treatment(entry: Treatment, look: _Look) -> Iterator[Reference]:
+    for index, law in enumerate(entry.law):
+        yield Reference(("law", index, "place"), "place", law.place, look.words("places"))
     if entry.solution is not None:
         yield Reference(("solution", "solute"), "solute", entry.solution.solute, look("solutes"))
     yield from _each(("on_finishes",), "finish", entry.on_finishes, look("finishes", look.entries["families"]))
     yield from _each(("avoid_woods",), "wood", entry.avoid_woods, look("woods"))
+    rules = frozenset(rule.id for file in look.entries["rules"].values() for rule in file.rules)
+    yield from _each(("despite",), "rule", entry.despite, rules)
     if entry.work is not None:
         yield Reference(("work",), "condition", entry.work, frozenset(CONDITIONS))
     others = look("treatments", look.entries["removers"])
@@ -249,6 +253,7 @@ def _recoat(entry: Recoat, look: _Look) -> Iterator[Reference]:
         yield Reference(("coats", name, "as_under"), "row", coat.as_under, rows)
     yield Reference(("toner",), "coat", entry.toner, coats)
     yield Reference(("toner_over",), "coat", entry.toner_over, coats)
+    yield from _each(("toner_under",), "coat", entry.toner_under, coats)
     for clean, row in entry.bare.items():
         yield Reference(("bare", clean), "row", row, rows)
     yield from _keys(("residue",), "contamination", entry.residue, look.belief("contamination"))
@@ -283,6 +288,12 @@ def _work(entry: WorkOrder, look: _Look) -> Iterator[Reference]:
         yield from _each(("steps", name, "unless"), "condition", step.unless, conditions)
         if step.done_by is not None:
             yield Reference(("steps", name, "done_by"), "test", step.done_by, look("tests"))
+        if step.treatment is not None:
+            yield Reference(("steps", name, "treatment"), "treatment", step.treatment, look("treatments"))
+    if entry.seal is not None:
+        yield Reference(("seal",), "coat", entry.seal, look.recoat("coats"))
+    for index, again in enumerate(entry.rounds):
+        yield from _each(("rounds", index), "step", again, steps)
     for index, used in enumerate(entry.consumables):
         yield Reference(("consumables", index, "step"), "step", used.step, steps)
         yield from _each(("consumables", index, "needs"), "condition", used.needs, conditions)

@@ -1,8 +1,9 @@
 """Knowledge ready for use: from the compiled cache if it still fits, else built and kept.
 
 The cache holds the typed knowledge and the derived table of removals as JSON, under
-the digest of every YAML file that went in. A stale or damaged cache is rebuilt without
-a word; a cache that cannot be written costs time, nothing else.
+the digest of every YAML file that went in and of the folders that they stand in, since
+it names them. A stale or damaged cache is rebuilt without a word; a cache that cannot
+be written costs time, nothing else.
 """
 
 from __future__ import annotations
@@ -10,6 +11,7 @@ from __future__ import annotations
 import os
 import tempfile
 from collections.abc import Sequence
+from contextlib import suppress
 from pathlib import Path
 
 import msgspec
@@ -24,6 +26,7 @@ from .loader import (
     Version,
     content_hash,
     dangling,
+    folders_hash,
     joined,
     layers_for,
     read_layers,
@@ -31,6 +34,7 @@ from .loader import (
 )
 
 FORMAT = "1"
+KEPT = 4  # compiled states that are kept, those used last
 
 
 def open_knowledge(extra: Sequence[Path] = (), cache: Path | None = None) -> Knowledge:
@@ -41,7 +45,7 @@ def open_knowledge(extra: Sequence[Path] = (), cache: Path | None = None) -> Kno
     """
     layers = layers_for(extra)
     digest = content_hash(layers, f"{VERSION}/{FORMAT}")
-    kept = cache / f"knowledge-{digest}.json" if cache else None
+    kept = cache / f"knowledge-{digest}-{folders_hash(layers)}.json" if cache else None
     found = _read(kept) if kept else None
     if found is not None:
         return found
@@ -111,9 +115,12 @@ def _tried(loaded: Loaded, layers: Sequence[Layer], version: str) -> Knowledge:
 
 def _read(path: Path) -> Knowledge | None:
     try:
-        return msgspec.json.decode(path.read_bytes(), type=Knowledge)
+        found = msgspec.json.decode(path.read_bytes(), type=Knowledge)
     except (OSError, msgspec.DecodeError):
         return None
+    with suppress(OSError):
+        os.utime(path)
+    return found
 
 
 def _write(path: Path, knowledge: Knowledge) -> None:
@@ -124,8 +131,8 @@ def _write(path: Path, knowledge: Knowledge) -> None:
         with os.fdopen(handle, "wb") as file:
             file.write(msgspec.json.encode(knowledge))
         Path(name).replace(path)
-        for old in path.parent.glob("knowledge-*.json"):
-            if old != path and old.stat().st_mtime < path.stat().st_mtime - 7 * 86400:
-                old.unlink()
+        others = [old for old in path.parent.glob("knowledge-*.json") if old != path]
+        for old in sorted(others, key=lambda old: old.stat().st_mtime, reverse=True)[KEPT - 1 :]:
+            old.unlink(missing_ok=True)
     except OSError:
         return

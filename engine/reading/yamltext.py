@@ -33,6 +33,11 @@ class Document:
         self.value = value
         self._places = places
 
+    def within(self, key: str) -> Document:
+        """What stands under `key` as a document of its own, at the same lines."""
+        places = {place[1:]: at for place, at in self._places.items() if place[:1] == (key,)}
+        return Document(self.path, self.value[key], places)
+
     def problem(self, place: Place, code: str, message: str, hint: str = "") -> Problem:
         """A problem at `place`, or at the nearest enclosing place that the file has."""
         while place and place not in self._places:
@@ -178,7 +183,7 @@ def _neighbour(path: Path) -> str:
     from ..problems import nearest
 
     try:
-        names = [entry.name for entry in path.parent.iterdir()]
+        names = [entry.name for entry in path.parent.iterdir() if entry.name != path.name]
     except OSError:
         return f"there is no folder {path.parent}"
     hint = nearest(path.name, names, most=0)

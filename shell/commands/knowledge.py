@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -30,6 +31,7 @@ def check(app: App, as_json: bool, notes: bool, is_deep: bool) -> int:
     from ...engine.knowledge.lint import lint
     from ...engine.knowledge.loader import layers_for
 
+    app.told_left_out = True
     own = [app.places.knowledge] if app.places.knowledge.is_dir() else []
     found = lint(layers_for([*own, *app.extra]))
     code = exits.BAD_KNOWLEDGE if found.faults else exits.DONE
@@ -46,7 +48,8 @@ def check(app: App, as_json: bool, notes: bool, is_deep: bool) -> int:
     for problem in found.notes if notes else []:
         click.echo("note: " + safe(str(problem)))
     told = ", ".join(f"{count} {kind}" for kind, count in found.counts.items() if count > 1)
-    hint = " To see the notes: oldcoat knowledge check --notes" if found.notes and not notes else ""
+    see = app.command("knowledge", "check", "--notes")
+    hint = f" To see the notes: {see}" if found.notes and not notes else ""
     click.echo(f"{len(found.faults)} faults, {len(found.notes)} notes in {told}.{hint}")
     if deeper is not None:
         from ..tell.deep import tell_deep
@@ -70,7 +73,7 @@ def _deep(app: App) -> Deep:
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON document.")
 @click.pass_obj
 def list_(app: App, kind: str | None, as_json: bool) -> None:
-    """List what has a page, by KIND: finish, test, remover, wood, stain, treatment, rule, source and more."""
+    """List what has a page, by KIND: finish, test, remover, wood, stain, treatment, rule, source, coat, under and more."""
     from ..tell.lookup import by_kind
     from ..tell.screen import print_json
 
@@ -98,7 +101,10 @@ def _called(entry: Any) -> str:
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON document.")
 @click.pass_obj
 def show(app: App, name: str, as_json: bool) -> None:
-    """Show the page of a finish, test, remover, wood, stain, treatment, rule or source, by id or by name."""
+    """Show the page of a finish, test, remover, wood, stain, treatment, rule or source, by id or by name.
+
+    Where a coat, or what a coat may go over, bears the name of a finish: coat/shellac, under/shellac-waxed.
+    """
     from ..tell.lookup import find
     from ..tell.page import tell_page
 
@@ -120,6 +126,8 @@ def show(app: App, name: str, as_json: bool) -> None:
 @click.pass_obj
 def where(app: App, name: str, as_json: bool) -> None:
     """Say which layer and file an entry is from."""
+    from ..tell.lookup import find, origin_of
+
     origins = app.knowledge.origins
     found = {key: origin for key, origin in origins.items() if key.split("/", 1)[1] == name}
     found |= {
@@ -127,6 +135,12 @@ def where(app: App, name: str, as_json: bool) -> None:
         for file, rows in app.knowledge.rules.items()
         if any(r.id == name for r in rows.rules)
     }
+    if len(found) > 1:
+        found.pop(f"rules/{name}", None)  # a file that is named after its one rule
+    other = None if found else find(name, app.knowledge)
+    origin = origin_of(*other[:2], app.knowledge) if other else None
+    if other and origin:
+        found[f"{other[0]}/{other[1]}"] = origin
     if not found:
         raise _unknown(app, name)
     if as_json:
@@ -157,8 +171,9 @@ def new(app: App, kind: str, name: str, folder: Path | None) -> None:
     except OSError as error:
         raise BadInput([Problem(path=str(where), code="cannot-write", message=error.strerror or str(error))]) from None
     app.screen.line(f"{path}: {'a copy of what it replaces' if copied else 'a template to fill in'}.")
-    option = f"--knowledge {folder} " if folder else ""
-    app.screen.line(f"When you have edited it: oldcoat {option}knowledge check")
+    own = replace(app, extra=[*app.extra, folder]) if folder and folder not in app.extra else app
+    app.screen.line("When you have edited it:")
+    app.screen.lines([own.command("knowledge", "check")])
 
 
 def _unknown(app: App, name: str) -> Exception:
@@ -168,4 +183,5 @@ def _unknown(app: App, name: str) -> Exception:
     several = [entry for _, entry, _ in meant(name, app.knowledge)]
     if len(several) > 1:
         return NotFound(f"{name[:80]!r} may mean several: {', '.join(several)}")
-    return NotFound(f"nothing in the knowledge base is called {name[:80]!r}: {nearest_entries(name, app.knowledge)}")
+    hint = nearest_entries(name, app.knowledge, see=app.command("knowledge", "list"))
+    return NotFound(f"nothing in the knowledge base is called {name[:80]!r}: {hint}")

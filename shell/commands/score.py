@@ -2,9 +2,32 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
 import click
 
 from ..app import App
+
+if TYPE_CHECKING:
+    from ...engine.casebook.record import Case
+
+
+def _nothing(app: App, cases: Sequence[Case]) -> str:
+    """Why there is nothing to score, and what to do."""
+    from ...engine.casebook.unknown import missing_truths
+
+    missing = sorted({name for one in cases if not one.withdrawn for name in missing_truths(one.piece, app.knowledge)})
+    if missing:
+        names = ", ".join(missing[:5])
+        return (
+            f"no case is confirmed as a finish that this knowledge has; confirmed are {names}: "
+            "if they are of your own, give their folder with --knowledge DIR before the command"
+        )
+    if cases:
+        confirm = app.command("case", "confirm", "CASE", "SURFACE", "FINISH", "--how", "HOW")
+        return f"no case that counts is confirmed yet: {confirm}"
+    return f"the casebook is empty: {app.command('case', 'add', 'FILE')}, or score --reference"
 
 
 @click.command()
@@ -26,7 +49,7 @@ def score(app: App, reference: bool, as_json: bool) -> None:
     cases = reference_cases() if reference else app.index.cases()
     done = score_cases(cases, book, progress("scoring"))
     if done.casebook is None:
-        raise NotFound("no case is confirmed yet: use `oldcoat case add` and `oldcoat case confirm`, or --reference")
+        raise NotFound(_nothing(app, cases))
     teacher = Teacher(book)
     lessons = [lesson for one in cases for lesson in teacher.lessons(one)]
     against = contradictions(Tables(app.knowledge, counts_of(lessons)), lessons)

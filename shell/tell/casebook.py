@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 from ...engine.casebook.record import Case, Summary
 from ...engine.casebook.trace import Trace
@@ -15,10 +15,11 @@ from .screen import Screen
 WORTH_TELLING = 0.01
 
 
-def tell_list(rows: Sequence[Summary], screen: Screen) -> None:
-    """One paragraph a case."""
+def tell_list(rows: Sequence[Summary], command: Callable[..., str], screen: Screen) -> None:
+    """One paragraph a case. `command` makes the line that does what its words say."""
     if not rows:
-        screen.line("The casebook is empty. Keep a finished piece with `oldcoat case add FILE`.")
+        screen.line("The casebook is empty. Keep a finished piece with:")
+        screen.lines([command("case", "add", "FILE")])
     for row in rows:
         truths = (
             ", ".join(f"{surface}: {finish}" for surface, finish in row.confirmed.items()) or "nothing confirmed yet"
@@ -27,7 +28,8 @@ def tell_list(rows: Sequence[Summary], screen: Screen) -> None:
         screen.line(f"{row.id}{state}", "bold")
         screen.line(f"{row.piece}{_made(row.made)}; {truths}.", indent=2)
     if any(not row.confirmed and not row.withdrawn for row in rows):
-        screen.line("Say what was there: oldcoat case confirm CASE SURFACE FINISH --how HOW", "dim")
+        screen.line("Say what was there with:", "dim")
+        screen.lines([command("case", "confirm", "CASE", "SURFACE", "FINISH", "--how", "HOW")])
 
 
 def tell_case(case: Case, traces: Sequence[Trace], doubts: Sequence[str], knowledge: Knowledge, screen: Screen) -> None:

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from difflib import get_close_matches
 from typing import Any
 
-from ...engine.knowledge.base import Knowledge
+from ...engine.knowledge.base import Knowledge, Origin
 
 KINDS = {
     "finish": "finishes",
@@ -22,6 +22,7 @@ KINDS = {
     "source": "sources",
     "caution": "cautions",
 }
+RECOAT = ("coat", "under")  # found by their own names only where nothing else is meant
 ASKED_FIRST = ("finish", "test", "remover")
 MOST_HINTS = 4
 
@@ -29,11 +30,29 @@ MOST_HINTS = 4
 def by_kind(knowledge: Knowledge) -> dict[str, dict[str, Any]]:
     """Everything that has a page: kind -> id -> entry, what one asks for most first."""
     rules = {rule.id: rule for file in knowledge.rules.values() for rule in file.rules}
-    return {**{kind: getattr(knowledge, field) for kind, field in KINDS.items()}, "rule": rules}
+    recoat = {"coat": knowledge.recoat.coats, "under": knowledge.recoat.under}
+    return {**{kind: getattr(knowledge, field) for kind, field in KINDS.items()}, "rule": rules, **recoat}
+
+
+def origin_of(kind: str, name: str, knowledge: Knowledge) -> Origin | None:
+    """Which layer and file an entry is from."""
+    if kind in RECOAT:
+        return knowledge.origins.get("recoat/all")
+    if kind == "rule":
+        files = (f for f, rows in knowledge.rules.items() if any(rule.id == name for rule in rows.rules))
+        return knowledge.origins.get(f"rules/{next(files, '')}")
+    return knowledge.origins.get(f"{KINDS[kind]}/{name}")
 
 
 def find(told: str, knowledge: Knowledge) -> tuple[str, str, Any] | None:
-    """(kind, id, entry) of what a person means by `told`; None if nothing, or more than one thing, goes by that name."""
+    """(kind, id, entry) of what a person means by `told`; None if nothing, or more than one thing, goes by that name.
+
+    KIND/ID is taken as such: coats and what they go over bear the names of finishes.
+    """
+    kind, _, name = told.partition("/")
+    row = by_kind(knowledge).get(kind, {}).get(name)
+    if row is not None:
+        return kind, name, row
     found = meant(told, knowledge)
     return found[0] if len(found) == 1 else None
 
@@ -44,7 +63,9 @@ def meant(told: str, knowledge: Knowledge, kinds: Sequence[str] = ()) -> list[tu
     The id counts before the name, that before a common name of the vocabulary, and all of
     them before a phrase in a name or a description, as `French polish` is.
     """
-    pages = {kind: rows for kind, rows in by_kind(knowledge).items() if not kinds or kind in kinds}
+    pages = {
+        kind: rows for kind, rows in by_kind(knowledge).items() if (kind in kinds if kinds else kind not in RECOAT)
+    }
     wanted = _folded(told)
     same = [(k, n, e) for k, rows in pages.items() for n, e in rows.items() if told == n]
     same = same or [
@@ -64,21 +85,26 @@ def meant(told: str, knowledge: Knowledge, kinds: Sequence[str] = ()) -> list[tu
             held = [(kind, n, e) for n, e in pages[kind].items() if _holds(getattr(e, field, ""), wanted)]
             if held:
                 return held
-    return []
+    return [] if kinds else meant(told, knowledge, RECOAT)
 
 
-def nearest_entries(told: str, knowledge: Knowledge) -> str:
-    """A hint: the few nearest ids, those one asks for most first."""
-    kinds, wanted = by_kind(knowledge), _folded(told)
-    asked = {name: entry for kind in ASKED_FIRST for name, entry in kinds[kind].items()}
-    everything = {name: entry for rows in kinds.values() for name, entry in rows.items()}
+def nearest_entries(
+    told: str, knowledge: Knowledge, kinds: Sequence[str] = (), see: str = "oldcoat knowledge list"
+) -> str:
+    """A hint: what of another kind goes by that name, or the few nearest ids of these kinds or all, or `see`."""
+    other = meant(told, knowledge) if kinds else []
+    if other:
+        return f"{other[0][1]} is a {other[0][0]}"
+    pages, wanted = by_kind(knowledge), _folded(told)
+    asked = {name: entry for kind in kinds or ASKED_FIRST for name, entry in pages[kind].items()}
+    everything = {} if kinds else {name: entry for rows in pages.values() for name, entry in rows.items()}
     for rows in (asked, everything):
         spelt = {text: name for name, e in rows.items() for text in (_folded(name), _folded(getattr(e, "name", "")))}
         close = [spelt[text] for text in get_close_matches(wanted, spelt, n=MOST_HINTS, cutoff=0.6)]
         parts = [name for text, name in spelt.items() if wanted and wanted in text]
         if close or parts:
             return f"did you mean {', '.join(list(dict.fromkeys([*close, *parts]))[:MOST_HINTS])}?"
-    return "see: oldcoat knowledge list"
+    return f"see: {see}"
 
 
 def _holds(text: str, wanted: str) -> bool:

@@ -9,8 +9,9 @@ from ...engine.knowledge.base import Knowledge
 from ...engine.knowledge.entries import EFFECTS, Effect, Family, Finish, Likelihood, Remover, Test
 from .because import RESERVED
 from .fields import told_field
+from .lookup import origin_of
 from .miniatures import miniature
-from .pages import PAGES
+from .pages import PAGES, tell_law
 from .screen import Screen
 
 SET = {
@@ -26,7 +27,7 @@ def tell_page(kind: str, name: str, entry: Any, knowledge: Knowledge, screen: Sc
     screen.heading(f"{getattr(entry, 'name', name)} ({kind})")
     page = _PAGES.get(kind, _any)
     page(name, entry, knowledge, screen)
-    origin = next((o for key, o in knowledge.origins.items() if key.split("/", 1)[1] == name), None)
+    origin = origin_of(kind, name, knowledge)
     if hasattr(entry, "status"):
         screen.line(f"Status: {entry.status}.", indent=2)
     for phrase in getattr(entry, "wrong_if", []):
@@ -113,9 +114,7 @@ def _remover(name: str, entry: Remover, knowledge: Knowledge, screen: Screen) ->
         screen.marked(f"{head}:", text)
     for caution in entry.cautions:
         screen.marked("!", knowledge.cautions[caution].text)
-    for law in entry.law:
-        place = knowledge.vocabulary.places[law.place].name
-        screen.marked(f"Law, {place}:", f"{law.status.replace('-', ' ')}. {law.text}")
+    tell_law(entry.law, knowledge, screen)
     screen.line("On each finish", "bold", indent=2)
     for finish, pairs in sorted(knowledge.pairs.items()):
         pair = pairs[name]

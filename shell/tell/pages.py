@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterable, Sequence
 from typing import Any
 
 from ...engine.knowledge.base import Knowledge
-from ...engine.knowledge.entries import Caution, Rule, Stain, Treatment, Wood
+from ...engine.knowledge.entries import Bought, Caution, Law, Rule, Stain, Treatment, Wood
 from ...engine.words import listed, times
 from .fields import told_field
 from .figures import span
@@ -79,6 +79,7 @@ def treatment_page(_name: str, entry: Treatment, knowledge: Knowledge, screen: S
             ("What it does", entry.about),
             ("How", entry.how),
             ("Mix", entry.mix),
+            ("Made of", "; ".join(map(_made_of, entry.buy))),
             ("On for", _hours(entry.dwell_hours)),
             ("Rinse", entry.rinse),
             ("Dry", _hours(entry.dry_hours)),
@@ -98,8 +99,25 @@ def treatment_page(_name: str, entry: Treatment, knowledge: Knowledge, screen: S
         ],
         screen,
     )
+    tell_law(entry.law, knowledge, screen)
     for caution in entry.cautions:
         screen.marked("!", knowledge.cautions[caution].text)
+
+
+def _made_of(row: Bought) -> str:
+    """What is bought, by the litre that is put on; a liquid by its share, which is the same in all units."""
+    low, high = row.per_litre
+    share = (
+        f"{span((100 * low, 100 * high))} parts in 100" if row.unit == "L" else f"{span((low, high))} g to the litre"
+    )
+    return f"{row.name}, {share}"
+
+
+def tell_law(rows: Iterable[Law], knowledge: Knowledge, screen: Screen) -> None:
+    """What each place says of it, sold to or used by a private person."""
+    for law in rows:
+        place = knowledge.vocabulary.places[law.place].name
+        screen.marked(f"Law, {place}:", f"{law.status.replace('-', ' ').capitalize()}. {law.text}")
 
 
 def rule_page(_name: str, entry: Rule, knowledge: Knowledge, screen: Screen) -> None:
@@ -128,6 +146,12 @@ def caution_page(_name: str, entry: Caution, _knowledge: Knowledge, screen: Scre
     """A warning in full and in short."""
     barred = entry.barred.text if entry.barred else None
     _tell([("In full", entry.text), ("In short", entry.short), ("Barred", barred)], screen)
+
+
+def under_page(_name: str, entry: dict[str, str], knowledge: Knowledge, screen: Screen) -> None:
+    """What each coat comes to over this."""
+    recoat = knowledge.recoat
+    _tell([(recoat.coats[coat].name, recoat.words[word].text) for coat, word in entry.items()], screen)
 
 
 def _where(entry: Treatment) -> str:
@@ -164,4 +188,5 @@ PAGES: dict[str, Callable[[str, Any, Knowledge, Screen], None]] = {
     "treatment": treatment_page,
     "rule": rule_page,
     "caution": caution_page,
+    "under": under_page,
 }

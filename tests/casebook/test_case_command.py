@@ -136,7 +136,7 @@ def test_the_same_piece_is_not_counted_twice(say: Say, tmp_path: Path) -> None:
     Path(file).write_text(to_yaml(piece(tests={"alcohol-drop": "dissolves-fast", "film-build": "thick-filled"})))
     code, _, err = say("case", "add", file)
     assert code == 3
-    assert f"oldcoat case amend {name}" in err
+    assert f"case amend {name} {file}" in err
     assert say("case", "amend", name, file, "--why", "looked again")[0] == 0
     assert say("case", "add", file, "--another")[0] == 0
     assert len(json.loads(say("case", "list", "--json")[1])) == 2

@@ -14,6 +14,7 @@ from invented import case
 
 from oldcoat.engine.casebook import exchange
 from oldcoat.engine.casebook.exchange import export_cases, import_cases
+from oldcoat.engine.casebook.sameness import print_of
 from oldcoat.engine.casebook.store import Casebook
 from oldcoat.engine.problems import BadInput
 from oldcoat.engine.storage import to_yaml
@@ -178,3 +179,38 @@ def test_any_bytes_under_the_name_of_an_archive(book: Casebook, tmp_path: Path, 
         with suppress(BadInput):
             import_cases(book, tmp_path / name)
     assert all(book.get(name) in CASES for name in book.ids())
+
+
+def test_the_same_piece_under_another_id(book: Casebook, tmp_path: Path) -> None:
+    """What is here, or earlier in the source, comes in no second time under another id, however it ended; it is named."""
+    book.take(CASES[0])
+    twin = case("another-name", "wax", "opinion")
+    export_cases([CASES[0], twin, case("new-one", wood="oak"), case("newer-one", "wax", wood="oak")], tmp_path / "in")
+    prints = {print_of(CASES[0].piece): CASES[0].id}
+    done = import_cases(book, tmp_path / "in", None, prints)
+    assert (done.taken, done.here) == (["new-one"], ["invented-one"])
+    assert [(p.code, Path(p.path).stem) for p in done.refused] == [
+        ("kept-already", "another-name"),
+        ("kept-already", "newer-one"),
+    ]
+    assert "as invented-one" in done.refused[0].message
+    assert "as new-one" in done.refused[1].message
+    assert import_cases(book, tmp_path / "in").taken == ["another-name", "newer-one"]
+
+
+def test_too_much_and_nothing_at_all(book: Casebook, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A source with too many or too large cases, or with none, is refused with the most that is taken, and none is taken."""
+    export_cases(CASES, tmp_path / "in")
+    (tmp_path / "empty").mkdir()
+    for name, most, code, told in (
+        ("MOST_CASES", 1, "too-many", "more than 1 cases"),
+        ("MOST_UNPACKED", 700, "too-large", "more than 700 bytes"),
+    ):
+        with monkeypatch.context() as patch:
+            patch.setattr(exchange, name, most)
+            with pytest.raises(BadInput, match=told) as caught:
+                import_cases(book, tmp_path / "in")
+        assert caught.value.problems[0].code == code
+    with pytest.raises(BadInput, match="there is no case in it"):
+        import_cases(book, tmp_path / "empty")
+    assert not book.folder.exists()

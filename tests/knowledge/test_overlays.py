@@ -6,16 +6,19 @@ import os
 import re
 from collections.abc import Callable
 from pathlib import Path
+from shutil import copytree
 
 import msgspec
 import pytest
 
 from oldcoat.engine import Examiner, open_knowledge, parse_piece
+from oldcoat.engine.knowledge import loader, store
 from oldcoat.engine.knowledge.base import Knowledge
 from oldcoat.engine.knowledge.fresh import KINDS, new_entry
 from oldcoat.engine.knowledge.layout import TABLES, TOPICS
 from oldcoat.engine.knowledge.lint import lint
 from oldcoat.engine.knowledge.loader import SHIPPED, layers_for
+from oldcoat.shell.tell.lookup import origin_of
 
 
 def own(folder: Path, name: str, text: str | bytes) -> Path:
@@ -179,3 +182,89 @@ def test_new_never_overwrites_and_copies_what_it_replaces(knowledge: Knowledge, 
     with pytest.raises(FileExistsError):
         new_entry("finish", "shellac", tmp_path, knowledge)
     assert lint(layers_for([tmp_path])).faults == []
+
+
+ACID = "acid-on-tannin-wood"
+
+
+def rule_in_force(found: Knowledge, name: str) -> list[tuple[str, str]]:
+    """(file, why) of every rule of an id that counts."""
+    return [(file, rule.why) for file, entry in found.rules.items() for rule in entry.rules if rule.id == name]
+
+
+def test_a_rule_of_ones_own_replaces_the_shipped_one_by_id(knowledge: Knowledge, tmp_path: Path) -> None:
+    """`new` copies just that rule; changed, it alone counts, the check passes, and without it the shipped one counts again."""
+    path, copied = new_entry("rule", ACID, tmp_path, knowledge)
+    assert copied
+    assert f"Replaces the rule {ACID} of the layer shipped" in path.read_text()
+    book = rule_in_force(knowledge, ACID)
+    copy = open_knowledge([tmp_path])
+    assert [r for rows in copy.rules.values() for r in rows.rules if r.id == ACID] == [
+        r for rows in knowledge.rules.values() for r in rows.rules if r.id == ACID
+    ]
+    other = path.rename(path.with_name("of-my-own.yaml"))
+    other.write_text(re.sub(r"(?s)why: .*?\n  source", "why: invented reason\n  source", other.read_text()))
+    found = open_knowledge([tmp_path])
+    assert (found.left_out, lint(layers_for([tmp_path])).faults) == ([], [])
+    assert rule_in_force(found, ACID) == [("of-my-own", "invented reason")]
+    assert sum(len(f.rules) for f in found.rules.values()) == sum(len(f.rules) for f in knowledge.rules.values())
+    assert origin_of("rule", ACID, found) == found.origins["rules/of-my-own"]
+    other.write_text(other.read_text().replace("spares: ", "").replace("caution: ", "caution: no-such-"))
+    assert rule_in_force(open_knowledge([tmp_path]), ACID) == book
+
+
+def test_a_rule_twice_in_one_layer_is_left_out_and_named(knowledge: Knowledge, tmp_path: Path) -> None:
+    """Which of two of one's own is meant cannot be known: check and engine both leave out the later file."""
+    path, _ = new_entry("rule", ACID, tmp_path, knowledge)
+    twin = path.with_name("z.yaml")
+    twin.write_text(path.read_text())
+    found = open_knowledge([tmp_path])
+    assert [(p.path, p.code) for p in found.left_out] == [(str(twin), "twice")]
+    assert [(p.path, p.code) for p in lint(layers_for([tmp_path])).faults] == [(str(twin), "twice")]
+    assert [file for file, _ in rule_in_force(found, ACID)] == [ACID]
+
+
+def test_the_cache_belongs_to_one_installation_and_stays_small(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The same book in a second folder names its own files, under the same version; a few states are kept, those last used."""
+    cache, here = tmp_path / "cache", open_knowledge(cache=tmp_path / "cache")
+    elsewhere = tmp_path / "elsewhere"
+    copytree(SHIPPED, elsewhere)
+    with monkeypatch.context() as moved:
+        moved.setattr(loader, "SHIPPED", elsewhere)
+        there = open_knowledge(cache=cache)
+    assert there.origins["finishes/shellac"].path == str(elsewhere / "finishes" / "shellac.yaml")
+    assert here.origins["finishes/shellac"].path == str(SHIPPED / "finishes" / "shellac.yaml")
+    assert there.version == here.version
+    first = next(path for path in cache.iterdir() if str(SHIPPED) in path.read_text())
+    for number, state in enumerate(range(store.KEPT + 2), 1):
+        (cache / f"knowledge-invented-{state}.json").write_text("{}")
+        os.utime(cache / f"knowledge-invented-{state}.json", (number, number))
+    os.utime(first, (0, 0))
+    assert open_knowledge(cache=cache) == here
+    own(tmp_path / "mine", "nothing/stray.yaml", "x: 1")
+    open_knowledge([tmp_path / "mine"], cache)
+    kept = sorted(cache.iterdir())
+    assert len(kept) == store.KEPT
+    assert first in kept
+
+
+@pytest.mark.parametrize(
+    ("traits", "blend", "cautions", "silent"),
+    [
+        ("[]", "{acetone: 1.0}", "[very-flammable]", True),
+        ("[]", "{}", "[skin-solvent]", True),
+        ("[very-flammable]", "{acetone: 1.0}", "[waste-disposal]", True),
+        ("[very-flammable]", "{acetone: 1.0}", "[very-flammable]", False),
+        ("[water]", "{benzyl-alcohol: 1.0}", "[skin-solvent]", False),
+    ],
+)
+def test_a_solvent_that_says_nothing_of_fire(
+    tmp_path: Path, traits: str, blend: str, cautions: str, silent: bool
+) -> None:
+    """Noted where it burns like those called flammable, or nobody knows, without a trait; or without any caution for the work."""
+    text = shipped("removers/acetone.yaml")
+    for field, value in (("traits", traits), ("blend", blend), ("cautions", cautions)):
+        text = re.sub(rf"(?m)^{field}:.*$", f"{field}: {value}", text)
+    path = own(tmp_path, "removers/invented.yaml", text)
+    notes = [p.code for p in lint(layers_for([tmp_path])).notes if p.path == str(path)]
+    assert ("no-warning" in notes) is silent
