@@ -10,7 +10,7 @@ from ..problems import BadInput, Problem, nearest
 from ..reading.shape import shaped
 from ..reading.yamltext import Document, Place, parse, read
 from .form import NOT_DONE, Answer, Piece, Surface
-from .years import FORMS, BadYears, parse_years
+from .years import FORMS, BadYears, years_of
 
 PATCH = "stripper-patch"
 MOST_VENEER_MM = 6.0  # a guard against slips like 60 for 0.6; old sawn veneer is mostly 1 to 3 mm (common practice)
@@ -58,7 +58,7 @@ def _empty_answers(document: Document, book: Knowledge) -> Iterator[Problem]:
 def mistakes(document: Document, piece: Piece, book: Knowledge) -> Iterator[Problem]:
     """Every id or year in a piece that makes no sense with this knowledge."""
     try:
-        parse_years(piece.made)
+        years_of(piece, book)
     except BadYears as error:
         yield document.problem(("made",), "bad-years", f"made: {error}", FORMS)
     words = book.vocabulary

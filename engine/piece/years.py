@@ -1,73 +1,108 @@
-"""When a piece was made, as people write it: 1930, 1930-1945, 1930s, 19th century, unknown."""
+"""When a piece was made, as people write it: 1930, 1905-10, c. 1890, 1930s, 19th century, Edwardian, unknown.
+
+What the words say is all that is read: what is understood only in part is refused. The
+names of periods and their years are in the knowledge, vocabulary.yaml.
+"""
 
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
 from datetime import date
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from ..knowledge.base import Knowledge
+    from ..knowledge.entries import Period
+    from .form import Piece
 
 EARLIEST = 1400
-_YEAR = r"(?:c\.?|ca\.?|circa|about)?\s*(\d{4})"
-_ORDINAL = re.compile(r"(early|mid|late)?[ -]*(\d{1,2})(?:st|nd|rd|th)[ -]century\Z")
-_DECADE = re.compile(r"(early|mid|late)?[ -]*(?:the )?(\d{3}0)'?s\Z")
-_RANGE = re.compile(_YEAR + r"\s*(?:-|–|—|to)\s*" + _YEAR + r"\Z")
-_DECADES = re.compile(r"(?:the )?(\d{3}0)'?s\s*(?:-|–|—|to)\s*(\d{3}0)'?s\Z")
-_SINGLE = re.compile(_YEAR + r"\Z")
-_OPEN = re.compile(r"(before|pre|after|post|since)[ -]*" + _YEAR + r"\Z")
-FORMS = "write 1930, 1930-1945, 1930s, 19th century or unknown"
+CIRCA = 5  # years either way that `about` leaves open
+OPEN = 60  # years that `before` and `after` reach
+_TO = r"\s*(?:-|–|—|/|to|and)\s*"
+_PART = r"(early|mid|middle|late)?[ -]*(?:the )?"
+_CIRCA = re.compile(r"(?:c\.?|ca\.?|circa|about|around)\s*(?=\d|the |early|mid|late)")
+_ORDINAL = re.compile(_PART + r"(\d{1,2})(?:st|nd|rd|th)[ -]century\Z")
+_DECADE = re.compile(_PART + r"(\d{3}0)'?s\Z")
+_RANGE = re.compile(r"(?:between )?(\d{4})" + _TO + r"(?:c\.?|ca\.?|circa|about)?\s*(\d{4}|\d\d)\Z")
+_DECADES = re.compile(r"(?:the )?(\d{3}0)'?s" + _TO + r"(?:the )?(\d{3}0)'?s\Z")
+_OPEN = re.compile(r"(before|pre|after|post|since)[ -]*(\d{4})\Z")
+_PERIOD = re.compile(_PART + r"(.+?)(?: period| era)?\Z")
+FORMS = "write 1930, 1905-10, c. 1890, 1930s, 19th century, Edwardian or unknown"
 
 Years = tuple[int, int]
+Periods = Mapping[str, "Period"]
 
 
 class BadYears(ValueError):
     """The words do not name a time, or one that cannot be."""
 
 
-def parse_years(made: int | str, this_year: int | None = None) -> Years | None:
-    """First and last possible year of making, or None for unknown.
+def years_of(piece: Piece, knowledge: Knowledge, this_year: int | None = None) -> Years | None:
+    """First and last possible year in which a piece was made, or None for unknown. Raises BadYears."""
+    return parse_years(piece.made, this_year, knowledge.vocabulary.periods)
+
+
+def parse_years(made: int | str, this_year: int | None = None, periods: Periods | None = None) -> Years | None:
+    """First and last possible year of making, or None for unknown; `periods` are the names that stand for years.
 
     Raises BadYears, with the reason, for a year in the future, before 1400 or a
     range that runs backwards.
     """
-    text = str(made).strip().lower()
+    text = " ".join(str(made).lower().split())
     if text in ("unknown", ""):
         return None
-    first, last = _span(text)
+    about = _CIRCA.match(text)
+    first, last, vague = _span(text[about.end() :] if about else text, periods or {})
     now = this_year or date.today().year
     if first > last:
         raise BadYears(f"the years run backwards: {first} to {last}")
-    if first > now or (last > now and not _rounds_up(text)):
+    if first > now or (last > now and not vague):
         raise BadYears(f"{last if first <= now else first} is in the future")
     if first < EARLIEST:
         raise BadYears(f"{first} is before {EARLIEST}, earlier than any finish in the book")
-    return first, min(last, now)
+    wide = CIRCA if about else 0
+    return first - wide, min(last + wide, now)
 
 
-def _rounds_up(text: str) -> bool:
-    return bool(_DECADE.match(text) or _ORDINAL.match(text) or _DECADES.match(text) or _OPEN.match(text))
-
-
-def _span(text: str) -> Years:
-    if found := _SINGLE.match(text):
-        year = int(found[1])
-        return (year - 5, year + 5) if not text[0].isdigit() else (year, year)
+def _span(text: str, periods: Periods) -> tuple[int, int, bool]:
+    """First and last year that the words name, and whether the last may lie ahead, as that of this decade does."""
+    if re.fullmatch(r"\d{4}", text):
+        return int(text), int(text), False
     if found := _RANGE.match(text):
-        return int(found[1]), int(found[2])
+        last = found[2] if len(found[2]) == 4 else found[1][:2] + found[2]
+        return int(found[1]), int(last), False
     if found := _DECADES.match(text):
-        return int(found[1]), int(found[2]) + 9
+        first, end = int(found[1]), int(found[2])
+        return first, end + (99 if first % 100 == end % 100 == 0 else 9), True
     if found := _DECADE.match(text):
-        return _third(found[1], int(found[2]), 10)
+        start = int(found[2])  # the 1900s may be a decade or a century: the wider is never wrong
+        return (*_third(found[1], start, 10 if start % 100 else 100), True)
     if found := _ORDINAL.match(text):
-        return _third(found[1], int(found[2]) * 100 - 100, 100)
+        return (*_third(found[1], int(found[2]) * 100 - 100, 100), True)
     if found := _OPEN.match(text):
         year = int(found[2])
-        return (max(EARLIEST, year - 60), year) if found[1] in ("before", "pre") else (year, year + 60)
-    raise BadYears(f"{text[:40]!r} does not name a time")
+        early = found[1] in ("before", "pre")
+        return (max(EARLIEST, year - OPEN), year, False) if early else (year, year + OPEN, True)
+    return _period(text, periods)
+
+
+def _period(text: str, periods: Periods) -> tuple[int, int, bool]:
+    """The years of a period by its name, or of its early, middle or late third."""
+    by_name = {name: period for key, period in periods.items() for name in (key, *period.also)}
+    found = _PERIOD.match(text)
+    if text in by_name:
+        return (*by_name[text].years, False)
+    if found is None or found[2] not in by_name:
+        raise BadYears(f"{text[:40]!r} does not name a time")
+    first, last = by_name[found[2]].years
+    return (*_third(found[1], first, last - first + 1), False)
 
 
 def _third(part: str | None, start: int, length: int) -> Years:
-    """Early, middle or late third of a decade or century; the whole if not said."""
+    """Early, middle or late third of a decade, a century or a period; the whole if not said."""
     third = length / 3
-    step = {"early": 0, "mid": 1, "late": 2}.get(part or "")
+    step = {"early": 0, "mid": 1, "middle": 1, "late": 2}.get(part or "")
     if step is None:
         return start, start + length - 1
     return round(start + step * third), round(start + (step + 1) * third) - 1

@@ -83,7 +83,18 @@ def fold(events: Iterable[AnyEvent]) -> State | None:
 
 def live(events: Iterable[AnyEvent]) -> list[AnyEvent]:
     """The events that count: those taken back, and the taking back, are left out."""
+    return _parted(events)[0]
+
+
+def taken_back(events: Iterable[AnyEvent]) -> list[AnyEvent]:
+    """The events that were taken back, the latest first: what was told, though it no longer counts."""
+    return _parted(events)[1][::-1]
+
+
+def _parted(events: Iterable[AnyEvent]) -> tuple[list[AnyEvent], list[AnyEvent]]:
+    """The events that count, and those that were taken back, in the order in which they were."""
     kept: list[AnyEvent] = []
+    gone: list[AnyEvent] = []
     for event in events:
         if not isinstance(event, Undone):
             kept.append(event)
@@ -91,8 +102,9 @@ def live(events: Iterable[AnyEvent]) -> list[AnyEvent]:
         index = _last_undoable(kept)
         if index is None:
             raise BadEvent("there is nothing to take back")
+        gone.append(kept[index])
         kept[index:] = [e for e in kept[index:] if isinstance(e, CaseKept)]  # the casebook has it still
-    return kept
+    return kept, gone
 
 
 def undoable(events: Iterable[AnyEvent]) -> AnyEvent | None:

@@ -14,7 +14,7 @@ from msgspec import Struct
 from ..piece.form import Piece
 from ..problems import BadInput, Problem
 from .events import AnyEvent, Started, Undone
-from .fold import BadEvent, State, apply, fold, undoable
+from .fold import BadEvent, State, apply, fold, taken_back, undoable
 from .log import Log, checked, open_log, read_events
 
 SUFFIX = ".jsonl"
@@ -74,6 +74,11 @@ class Session:
     def undoable(self) -> AnyEvent | None:
         """What would be taken back next; None if nothing is left."""
         return undoable(self._log.events)
+
+    @property
+    def taken_back(self) -> list[AnyEvent]:
+        """What was taken back, the latest first."""
+        return taken_back(self._log.events)
 
     def close(self) -> None:
         """Let another shell have it."""

@@ -12,6 +12,7 @@ from .page import BookPage, Caution, Choice, Choices, Misread, Page, Question, R
 from .words import WORDS
 
 if TYPE_CHECKING:
+    from ...engine.session.events import AnyEvent
     from .dialogue import Dialogue
 
 ON_ONE_SCREEN = 14  # words of help
@@ -70,7 +71,7 @@ def _find(dialogue: Dialogue, rest: str) -> Page | None:
 
 
 def _back(dialogue: Dialogue, _rest: str) -> Page:
-    from ...engine.session.events import Answered, NotDone
+    from ...engine.session.events import Answered, NotDone, SurfaceChosen
 
     desk, session = dialogue.desk, dialogue.desk.session
     if dialogue.in_menu:
@@ -83,8 +84,24 @@ def _back(dialogue: Dialogue, _rest: str) -> Page:
     desk.unsure = False
     dialogue.fresh()
     if isinstance(gone, Answered | NotDone):  # the same test again: the next number is meant for it
+        if gone.surface != desk.state.surface:
+            desk.do(SurfaceChosen(surface=gone.surface))
         desk.picked = desk.returned = gone.test
-    return [Row("Taken back; it does not count.", style="dim")]
+    return [Row(f"Taken back{_what(gone)}; it does not count.", style="dim")]
+
+
+def _what(gone: AnyEvent) -> str:
+    """What was taken back, where the next screen does not show it."""
+    from ...engine.session.events import Noted, StainTold, TriedTold
+
+    match gone:
+        case Noted():
+            return ": a note"
+        case TriedTold():
+            return f": what {gone.tried.remover.replace('-', ' ')} did"
+        case StainTold():
+            return f": the stain, {gone.stain.kind.replace('-', ' ')}"
+    return ""
 
 
 def _more(dialogue: Dialogue, _rest: str) -> None:
@@ -119,10 +136,10 @@ def _piece(dialogue: Dialogue, _rest: str) -> None:
 def _about(dialogue: Dialogue, rest: str) -> None:
     from ...engine.session.events import SurfaceChosen
     from .fields import about_question
-    from .surfaces import meant
+    from .surfaces import existing
 
     if rest:
-        dialogue.desk.do(SurfaceChosen(surface=meant(dialogue.desk, rest) or rest))
+        dialogue.desk.do(SurfaceChosen(surface=existing(dialogue.desk, rest)))
     dialogue.fresh()
     dialogue.show(about_question(dialogue.desk, dialogue.show))
 
@@ -246,7 +263,9 @@ def _help(dialogue: Dialogue, rest: str) -> Page:
     for word in words:
         short = f" ({', '.join(word.short)})" if word.short else ""
         rows.append(Row(word.means, mark=f"{word.name}{' ' + word.takes if word.takes else ''}{short}:"))
-    rows.append(Row('Text that is also a word goes in quotes: "back".', style="dim"))
+    rows.append(
+        Row('In quotes: text that is also a word, "back"; a name with , or ; in it, "left; right".', style="dim")
+    )
     return dialogue.still([*rows, Row(f"The others: {others}. The question again: Enter.", style="dim")])
 
 

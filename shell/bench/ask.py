@@ -21,8 +21,7 @@ if TYPE_CHECKING:
 HINTS = "why how whatif back list unsure skip tests about cautions surface result help"
 SHORT_HINTS = "why how back list skip tests about cautions result help"
 MOST_KEYED = 9  # choices that one key can answer
-HABIT = 1.5  # seconds after a one-key answer in which an empty Enter belongs to it
-SETTLING = 0.3  # and at least so long after the next question stood there
+HABIT = 0.4  # seconds after a one-key answer in which one empty Enter belongs to it
 
 
 class Asker(Protocol):
@@ -60,16 +59,20 @@ class KeyAsker:
     def __init__(self, dialogue: Dialogue, history: Path, on_shown: Callable[[], None]) -> None:
         self._dialogue = dialogue
         self._on_shown: Callable[[], None] | None = on_shown
-        self._deaf_until = 0.0
-        self._keyed = False
+        self._keyed = -HABIT
+        self._asked_after_key = True
         self._session = self._made(history)
 
     def line(self, label: str) -> str:
-        """One line, or one key if a single key is an answer; the Enter of habit after such a key is swallowed."""
-        if self._keyed:
-            self._keyed = False
-            _forget_typed_ahead(self._session)
-            self._deaf_until = max(self._deaf_until, time.monotonic() + SETTLING)
+        """One line, or one key if a single key is an answer.
+
+        What was typed after such a key and before this question stood is dropped; if
+        nothing was, one Enter of habit is. A second Enter is always meant.
+        """
+        if not self._asked_after_key:
+            self._asked_after_key = True
+            if _forget_typed_ahead(self._session):
+                self._keyed = -HABIT
         return self._session.prompt(f"{label} ")
 
     def count(self, minutes: float) -> None:
@@ -129,15 +132,13 @@ class KeyAsker:
         def answer(event: KeyPressEvent) -> None:
             event.current_buffer.insert_text(event.data)
             event.current_buffer.validate_and_handle()
-            self._deaf_until, self._keyed = time.monotonic() + HABIT, True
+            self._keyed, self._asked_after_key = time.monotonic(), False
 
         def of_habit() -> bool:
-            waiting = time.monotonic() < self._deaf_until
-            self._deaf_until = self._deaf_until if waiting else 0.0
-            return waiting and not self._session.default_buffer.text
+            return time.monotonic() < self._keyed + HABIT and not self._session.default_buffer.text
 
         def swallow(_event: KeyPressEvent) -> None:
-            self._deaf_until = 0.0
+            self._keyed = -HABIT
 
         def listed() -> bool:
             return bool(self._dialogue.question.choices) and not self._session.default_buffer.text
@@ -154,15 +155,19 @@ class KeyAsker:
         return keys
 
 
-def _forget_typed_ahead(session: PromptSession[str]) -> None:
-    """Drop what was typed after a one-key answer, before the next question stood there: a key that bounced, an Enter."""
-    from prompt_toolkit.input.typeahead import clear_typeahead
+def _forget_typed_ahead(session: PromptSession[str]) -> bool:
+    """Drop what was typed before the question stood there, a key that bounced or an Enter; whether there was any."""
+    from prompt_toolkit.input.typeahead import get_typeahead
 
-    clear_typeahead(session.input)
+    typed = bool(get_typeahead(session.input))
     with contextlib.suppress(ImportError, OSError, ValueError):
-        import termios  # not on Windows
+        import fcntl  # these two not on Windows
+        import termios
 
+        waiting = fcntl.ioctl(sys.stdin.fileno(), termios.FIONREAD, b"\0" * 4)
+        typed = typed or any(waiting)
         termios.tcflush(sys.stdin.fileno(), termios.TCIFLUSH)
+    return typed
 
 
 def _history(path: Path) -> History:

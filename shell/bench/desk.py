@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from msgspec import Struct, field
 from msgspec.structs import replace
@@ -14,11 +14,13 @@ from .book import Book
 from .page import Misread
 
 if TYPE_CHECKING:
+    from ...engine.assessment import RouteReport
     from ...engine.casebook.store import Casebook
     from ...engine.deciding.nexttest import Worth
+    from ...engine.deciding.routes import Route
     from ...engine.examine import Examination
     from ...engine.knowledge.base import Knowledge
-    from ...engine.piece.form import Piece, Surface
+    from ...engine.piece.form import Answer, Piece, Surface
     from ...engine.session.events import AnyEvent, PieceTold, SurfaceTold
     from ...engine.session.fold import State
     from ...engine.session.store import Session
@@ -73,6 +75,31 @@ class Desk(Struct):
             self._refuse_mistakes(event)
         self.session.do(event)
 
+    def told_before(self, field: str, usual: Any) -> Any:
+        """What intake was told of a field before `back` took it back; `usual` if nothing."""
+        from ...engine.session.events import PieceTold, SurfacesNamed, SurfaceTold
+
+        for event in self.session.taken_back if self.session is not None else []:
+            if isinstance(event, SurfacesNamed) and field == "surfaces":
+                return event.names
+            if isinstance(event, PieceTold | SurfaceTold) and event.field == field and _of_all(event):
+                return event.value
+        return usual
+
+    def answer_before(self, test: str) -> Answer | None:
+        """The answer to a test here: as it stands, or as it was if `back` has just taken it back."""
+        from ...engine.piece.form import NOT_DONE, Answer
+        from ...engine.session.events import Answered
+
+        given = self.state.here.tests.get(test)
+        if given is not None:
+            answer = Answer(outcome=given) if isinstance(given, str) else given
+            return None if answer.outcome == NOT_DONE else answer
+        gone = self.session.taken_back[0] if self.session is not None and self.returned == test else None
+        if isinstance(gone, Answered) and gone.test == test:
+            return Answer(outcome=gone.outcome, sure=gone.sure, note=gone.note)
+        return None
+
     def _refuse_mistakes(self, event: PieceTold | SurfaceTold) -> None:
         """Raises Misread for an event after which `assess` would no longer read the piece."""
         from ...engine.piece.reader import mistakes
@@ -102,6 +129,16 @@ class Desk(Struct):
             self._seen[surface.name] = kept
         return kept[1]
 
+    def told_route(self, done: Examination, route: Route) -> RouteReport:
+        """A route in words, with the cautions that matter on its surface."""
+        from ...engine.planning.facing import facing
+        from ...engine.planning.rooms import rooms
+        from ...engine.report import only_here, told_route
+
+        piece, book = self.state.piece, self.knowledge
+        here = facing(piece, done, rooms(piece, [done], book), book)
+        return told_route(only_here(route, here.conditions, book), book)
+
     def odd_ones(self) -> list[str]:
         """Surfaces that depart from their sisters, in words."""
         from ...engine.sisters import odd_ones
@@ -114,6 +151,11 @@ class Desk(Struct):
         from ...engine.deciding.escalate import gentlest_first
 
         return gentlest_first(self.examined().worths, self.knowledge)
+
+
+def _of_all(event: PieceTold | SurfaceTold) -> bool:
+    """Whether an event tells of the whole piece, and not of one surface."""
+    return getattr(event, "surface", None) is None
 
 
 def _shared(piece: Piece) -> Piece:

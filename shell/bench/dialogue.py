@@ -10,6 +10,8 @@ import unicodedata
 from collections.abc import Callable
 from typing import TypeAlias
 
+from msgspec.structs import replace
+
 from .desk import Desk
 from .page import Misread, Page, Question, Row, chosen
 from .words import Word, split
@@ -100,8 +102,8 @@ class Dialogue:
         return [*page, Row("Kept. `oldcoat` takes it up again where it stands.")]
 
     def show(self, question: Question) -> None:
-        """Put a question over the main line."""
-        self._over = question
+        """Put a question over the main line; where Enter would answer nothing, it leaves."""
+        self._over = question if question.enter is not None else _left_by_enter(question)
 
     def fresh(self) -> None:
         """Leave every menu; the question is worked out anew."""
@@ -147,7 +149,8 @@ class Dialogue:
     def _replied(self, line: str) -> Page | None:
         question = self.question
         if question.free and len(line) > 2 and line[0] == line[-1] == '"':
-            return self.taken(lambda: question.take(line[1:-1]))
+            text = line if question.quoted else line[1:-1]
+            return self.taken(lambda: question.take(text))
         word, rest = split(line)
         if word is not None and (not question.free or not rest or line.lower() in WHOLE or word.name in WITH_TEXT):
             return self.word(word, rest)
@@ -192,6 +195,16 @@ class Dialogue:
         """A choice at a stop is a word typed for the user."""
         word, rest = split(value)
         return self.word(word, rest) if word is not None else None
+
+
+def _left_by_enter(question: Question) -> Question:
+    """The question with a plain way out, told under it."""
+
+    def take(line: str) -> Page | None:
+        return question.take(line) if line else None
+
+    page: Page = [*question.page, Row("Enter: nothing, leave this", style="dim")]
+    return replace(question, page=page, enter="", take=take)
 
 
 def _refusals() -> tuple[type[Exception], ...]:

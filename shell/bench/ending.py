@@ -13,7 +13,8 @@ import msgspec
 from msgspec import Struct
 from msgspec.structs import replace
 
-from ...engine.piece.form import Confirmed, Removed, Result, Surface
+from ...engine.knowledge.base import PATCH_PREFIX
+from ...engine.piece.form import NOT_DONE, Confirmed, Removed, Result, Surface, told_outcome
 from ...engine.session.events import CaseKept, SurfaceTold
 from . import measure
 from .desk import Desk
@@ -25,6 +26,8 @@ Show = Callable[[Question], None]
 LIKELIEST = 5  # finishes, and removers, that are named before the rest
 OTHER = "another"
 NONE = "none"
+OF_PATCH = {"dissolves": "works"}  # what a patch shows, as the result of a try
+MOVED = ("works", "lifts", "softens")
 WHY: Page = [
     Row("The casebook learns from finished pieces: which tests told the truth, and what took what off."),
     Row("It stays on this machine."),
@@ -83,19 +86,22 @@ def _truth(walk: Walk, every: bool = False) -> Question:
         _tell(walk, "confirmed", Confirmed(finish=finish, how=how))
         walk.show(_used(walk))
 
+    before = walk.now.confirmed
+    enter = f"as told, {names[before.finish].name}" if before else "not found out"
     page: Page = [
         Row(f"{walk.surface.upper()}: what was really on it?", style="bold"),
         Choices(rows, short=every),
-        Row("Enter: not found out", style="dim"),
+        Row(f"Enter: {enter}", style="dim"),
     ]
     return Question("truth", page, take, rows, enter=NONE, why=WHY)
 
 
 def _used(walk: Walk, every: bool = False) -> Question:
-    """The remover that was used; asked again until there is no other."""
+    """The remover that was used; asked again until there is no other. The one that did best in a try is proposed."""
     names, before = walk.desk.knowledge.removers, walk.now.removed
     routes = [r.remover for r in walk.desk.examined(walk.surface).routes]
-    near = list(dict.fromkeys([*(t.remover for t in walk.now.tried), *routes]))[:LIKELIEST]
+    near = list(dict.fromkeys([*tries(walk.now), *routes]))[:LIKELIEST]
+    best = None if before or every else next((r for r, did in tries(walk.now).items() if did in MOVED), None)
     rows = [Choice(r, names[r].name, names[r].name) for r in (sorted(names) if every else near)]
     rows += [] if every else [Choice(OTHER, "another remover", OTHER)]
     rows.append(Choice(NONE, "nothing else" if before else "nothing, it was not stripped", NONE))
@@ -103,32 +109,80 @@ def _used(walk: Walk, every: bool = False) -> Question:
     def take(value: str) -> None:
         if value == OTHER:
             walk.show(_used(walk, every=True))
-        elif value == NONE:
-            walk.show(walk.next())
-        else:
+        elif value != NONE:
             walk.show(_went(walk, value))
+        elif _contradicts(walk.now):
+            walk.show(_which(walk))
+        else:
+            walk.show(walk.next())
 
     told = f" Told: {', '.join(names[r.remover].name for r in before)}." if before else ""
     page: Page = [
         Row(f"{walk.surface.upper()}: what {'else ' if before else ''}was used to take it off?{told}", style="bold"),
         Choices(rows, short=every),
-        Row(f"Enter: {rows[-1].text}", style="dim"),
+        Row(f"Enter: {f'{names[best].name}, as tried' if best else rows[-1].text}", style="dim"),
     ]
-    return Question("used", page, take, rows, enter=NONE, why=WHY)
+    return Question("used", page, take, rows, enter=best or NONE, why=WHY)
+
+
+def tries(surface: Surface) -> dict[str, str]:
+    """Remover -> what it did when it was tried here, by word or as a patch; those that did most first."""
+    patches = {test: told_outcome(answer) for test, answer in surface.tests.items() if test.startswith(PATCH_PREFIX)}
+    told = {test.removeprefix(PATCH_PREFIX): OF_PATCH.get(did, did) for test, did in patches.items() if did != NOT_DONE}
+    found = {**told, **{t.remover: t.result for t in surface.tried}}
+    return dict(sorted(found.items(), key=lambda row: get_args(Result).index(row[1])))
+
+
+def _contradicts(surface: Surface) -> bool:
+    """Whether the finish was told by a removal that did not happen."""
+    known = surface.confirmed is not None and surface.confirmed.how == "removal"
+    return known and all(row.result == "no-effect" for row in surface.removed)
+
+
+def _which(walk: Walk) -> Question:
+    """Its removal showed what it was, and nothing took it off: one of the two is not so."""
+    rows = [
+        Choice("used", "it was taken off; I name what took it off"),
+        Choice("how", "it was not taken off; we know it otherwise"),
+        Choice(NONE, "it is not known what it was"),
+    ]
+    finish = walk.now.confirmed.finish if walk.now.confirmed else ""
+
+    def take(value: str) -> None:
+        if value == "used":
+            walk.show(_used(walk))
+        elif value == "how":
+            ask = f"How do you know that it was {walk.desk.knowledge.finishes[finish].name}?"
+            walk.show(how_question(ask, known, but=("removal",)))
+        else:
+            _tell(walk, "confirmed", None)
+            walk.show(walk.next())
+
+    def known(how: Any) -> None:
+        _tell(walk, "confirmed", Confirmed(finish=finish, how=how))
+        walk.show(walk.next())
+
+    text = (
+        f"{walk.surface.upper()}: you said that its removal showed what it was, but nothing took it off. Which is so?"
+    )
+    return Question("which", [Row(text, style="bold"), Choices(rows)], take, rows, why=WHY)
 
 
 def _went(walk: Walk, remover: str) -> Question:
     """How a remover did; kept at once, then its coats and hours are asked."""
     rows = [Choice(result, RESULTS[result]) for result in get_args(Result)]
     name = walk.desk.knowledge.removers[remover].name
+    before = next((row for row in walk.now.removed if row.remover == remover), None)
+    result = before.result if before else tries(walk.now).get(remover)
 
     def take(value: str) -> None:
-        row = Removed(remover=remover, result=value)  # type: ignore[arg-type]
+        row = replace(before or Removed(remover=remover, result="works"), result=value)  # its coats and hours stay
         _put_removed(walk, row)
         walk.show(_work(walk, row))
 
     page: Page = [Row(f"{walk.surface.upper()}: how did {name} do?", style="bold"), Choices(rows)]
-    return Question("went", page, take, rows, why=WHY)
+    page += [Row(f"Enter: {RESULTS[result]}, as {'told' if before else 'tried'}", style="dim")] if result else []
+    return Question("went", page, take, rows, enter=result, why=WHY)
 
 
 def _work(walk: Walk, row: Removed) -> Question:
@@ -145,7 +199,7 @@ def _work(walk: Walk, row: Removed) -> Question:
 
     page: Page = [
         Row("How many coats or passes, and how many hours of work?", style="bold"),
-        Row("Such as: 2 3.5. Enter: not counted", style="dim"),
+        Row(f"Such as: 2 3.5. Enter: {'not counted' if row.coats is None else 'as told'}", style="dim"),
     ]
     return Question("coats and hours", page, take, enter=NONE, free=True, why=WHY)
 

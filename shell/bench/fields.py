@@ -13,8 +13,9 @@ import msgspec
 
 from ...engine.piece.form import Known, Money, Room, StainSeen, Tried
 from ...engine.session.events import PieceTold, SurfaceTold
+from ...engine.words import listed
 from .desk import Desk
-from .forms import COLOURS, NOT_TOLD, PLANS, TASTES, Field, Show, asked
+from .forms import COLOURS, NOT_TOLD, PLANS, TASTES, Field, Now, Show, asked
 from .intake import field_question, told_room, told_words
 from .page import Choice, Choices, Page, Question, Row
 
@@ -107,8 +108,8 @@ def piece_question(desk: Desk, show: Show) -> Question:
     """What was told of the piece; the line chosen is asked again, then the list comes back."""
     piece = desk.state.piece
     shown = {name: told(desk, getattr(piece, name)) for name in PIECE if name not in ("warmth", "damp")}
-    shown |= {"have": "everything"} if piece.have is None and "have" in desk.state.asked else {}
-    shown |= {"warmth": _degrees(piece.room.temperature_c, desk), "damp": f"{piece.room.humidity:g} %"}
+    shown |= {"have": _at_hand(desk)} if "have" in desk.state.asked else {}
+    shown |= {"warmth": _degrees(desk, piece.room.temperature_c), "damp": _per_cent(desk, piece.room.humidity)}
     rows = [Choice(name, f"{row.label}: {shown[name]}", row.label) for name, row in PIECE.items()]
     rows.append(Choice("about", f"more about {desk.state.surface}", "about"))
 
@@ -120,6 +121,15 @@ def piece_question(desk: Desk, show: Show) -> Question:
 
     page: Page = [Row(f"{piece.piece}: what was told", style="bold"), Choices(rows, short=True), _tail()]
     return Question("piece", page, take, rows, enter="", why=[Row("A correction counts at once, for all surfaces.")])
+
+
+def _at_hand(desk: Desk) -> str:
+    """What is at hand, or the little that is not."""
+    tools, have = desk.knowledge.vocabulary.tools, desk.state.piece.have
+    if have is None:
+        return "everything, the mask too"
+    missing = [tool.name for name, tool in tools.items() if name not in have]
+    return f"all but {listed(missing)}" if 0 < len(missing) <= FEW else told(desk, have)
 
 
 def _tail() -> Row:
@@ -161,7 +171,7 @@ def face_question(desk: Desk, name: str, show: Show) -> Question:
     def put(value: object) -> None:
         desk.do(SurfaceTold(surface=here, field=name, value=value))  # type: ignore[arg-type]
 
-    return asked(desk, name, FACE[name], put, show)
+    return asked(desk, name, FACE[name], Now(value := getattr(desk.state.here, name), told(desk, value)), put, show)
 
 
 def whole_question(desk: Desk, name: str, show: Show) -> Question:
@@ -173,11 +183,18 @@ def whole_question(desk: Desk, name: str, show: Show) -> Question:
         field = "room" if name in ("warmth", "damp") else name
         desk.do(PieceTold(field=field, value=value))  # type: ignore[arg-type]
 
-    return asked(desk, name, PIECE[name], put, show)
+    piece = desk.state.piece
+    rooms = {"warmth": (piece.room.temperature_c, _degrees), "damp": (piece.room.humidity, _per_cent)}
+    value, text = rooms.get(name) or (getattr(piece, name), told)
+    return asked(desk, name, PIECE[name], Now(value, text(desk, value)), put, show)
 
 
-def _degrees(celsius: float, desk: Desk) -> str:
+def _degrees(desk: Desk, celsius: float) -> str:
     return f"{celsius * 1.8 + 32:.0f} F" if desk.settings.units == "us" else f"{celsius:g} C"
+
+
+def _per_cent(_desk: Desk, value: float) -> str:
+    return f"{value:g} %"
 
 
 def told(desk: Desk, value: object) -> str:

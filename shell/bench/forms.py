@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Collection
 from typing import Any, get_args
 
 import msgspec
@@ -48,7 +48,14 @@ class Field(Struct, frozen=True):
     why: str
 
 
-def asked(desk: Desk, name: str, field: Field, put: Put, show: Show) -> Question:
+class Now(Struct, frozen=True):
+    """What stands in a line now, as in a piece file and in words; Enter keeps it."""
+
+    value: Any
+    text: str
+
+
+def asked(desk: Desk, name: str, field: Field, now: Now, put: Put, show: Show) -> Question:
     """A question by what its answer is: yes or no, several of a list, one of a list, a size."""
     lists: dict[str, dict[str, str]] = {
         "under": {name: entry.name for name, entry in desk.knowledge.finishes.items()},
@@ -59,26 +66,27 @@ def asked(desk: Desk, name: str, field: Field, put: Put, show: Show) -> Question
     }
     severals = {"features": get_args(Feature), "repairs": get_args(Repair)}
     if name in lists:
-        return _choice(field, lists[name], put, none=name != "prefer")
+        return _choice(field, lists[name], now.value, put, none=name != "prefer")
     if name in severals:
         texts = {value: told_words(value) for value in severals[name]}
-        return several_question(field.label, field.ask, field.why, texts, getattr(desk.state.here, name), put)
+        return several_question(field.label, field.ask, field.why, texts, now.value, put)
     if name == "known":
-        return _known(desk, field, put, show)
+        return _known(desk, field, now.value, put, show)
     if name in SIZES:
-        return _size(desk, name, field, put)
-    return _yes_no(field, put)
+        return _size(desk, name, field, now, put)
+    return _yes_no(field, now.value, put)
 
 
-def _yes_no(field: Field, put: Put) -> Question:
-    page: Page = [Row(field.ask, style="bold"), Choices(YES_NO), Row("Enter: no", style="dim")]
-    return Question(field.label, page, lambda v: put(v == "yes"), YES_NO, enter="no", why=[Row(field.why)])
+def _yes_no(field: Field, now: bool, put: Put) -> Question:
+    enter = "yes" if now else "no"
+    page: Page = [Row(field.ask, style="bold"), Choices(YES_NO), Row(f"Enter: {enter}", style="dim")]
+    return Question(field.label, page, lambda v: put(v == "yes"), YES_NO, enter=enter, why=[Row(field.why)])
 
 
-def _choice(field: Field, names: dict[str, str], put: Put, none: bool) -> Question:
+def _choice(field: Field, names: dict[str, str], now: str | None, put: Put, none: bool) -> Question:
     rows = [Choice(value, text, text) for value, text in names.items()]
     rows += [Choice("none", NOT_TOLD, NOT_TOLD)] if none else []
-    enter = rows[-1] if none else rows[0]
+    enter = next((row for row in rows if row.value == now), rows[-1] if none else rows[0])
     page: Page = [
         Row(field.ask, style="bold"),
         Choices(rows, short=True),
@@ -91,24 +99,30 @@ def _choice(field: Field, names: dict[str, str], put: Put, none: bool) -> Questi
     return Question(field.label, page, take, rows, enter=enter.value, why=[Row(field.why)])
 
 
-def _known(desk: Desk, field: Field, put: Put, show: Show) -> Question:
+def _known(desk: Desk, field: Field, now: Known | None, put: Put, show: Show) -> Question:
     """The finish that is known, then how."""
 
     def then(finish: str | None) -> None:
         if finish is None:
             put(None)
-        else:
+        elif now is None or finish != now.finish:
             show(how_question(f"How is it known that it is {desk.knowledge.finishes[finish].name}?", keep(finish)))
 
     def keep(finish: str) -> Put:
         return lambda how: put(msgspec.to_builtins(Known(finish=finish, how=how)))
 
-    return _choice(field, {name: entry.name for name, entry in desk.knowledge.finishes.items()}, then, none=True)
+    return _choice(
+        field,
+        {name: entry.name for name, entry in desk.knowledge.finishes.items()},
+        now.finish if now else None,
+        then,
+        True,
+    )
 
 
-def how_question(ask: str, put: Put) -> Question:
-    """How the truth about a finish is known; it says how much it weighs."""
-    rows = [Choice(how, HOWS[how]) for how in get_args(How)]
+def how_question(ask: str, put: Put, but: Collection[str] = ()) -> Question:
+    """How the truth about a finish is known, `but` in these ways; it says how much it weighs."""
+    rows = [Choice(how, HOWS[how]) for how in get_args(How) if how not in but]
     page: Page = [Row(ask, style="bold"), Choices(rows)]
     return Question("how known", page, put, rows, why=[Row("An analysis weighs more than an opinion.")])
 
@@ -124,7 +138,7 @@ SIZES: dict[str, dict[str, str]] = {
 }
 
 
-def _size(desk: Desk, name: str, field: Field, put: Put) -> Question:
+def _size(desk: Desk, name: str, field: Field, now: Now, put: Put) -> Question:
     units = desk.settings.units
     read: dict[str, Callable[[str], object]] = {
         "veneer_mm": lambda line: measure.millimetres(line, units),
@@ -135,14 +149,17 @@ def _size(desk: Desk, name: str, field: Field, put: Put) -> Question:
         "damp": lambda line: _room(desk, humidity=measure.number(line, 100) or 50.0),
         "money": lambda line: _money(desk, line),
     }
-    usual = {"warmth": "20 C", "damp": "50"}.get(name, "not known")
+    kept = "not known" if now.value is None else f"as told, {now.text}. Not known: unknown"
     page: Page = [
         Row(field.ask, style="bold"),
-        Row(f"Such as: {SIZES[name][units]}. Enter: {usual}", style="dim"),
+        Row(f"Such as: {SIZES[name][units]}. Enter: {kept}", style="dim"),
     ]
-    return Question(
-        field.label, page, lambda line: put(read[name](line)), enter="unknown", free=True, why=[Row(field.why)]
-    )
+
+    def take(line: str) -> None:
+        if line:
+            put(read[name](line))
+
+    return Question(field.label, page, take, enter="", free=True, why=[Row(field.why)])
 
 
 def _whole(value: float | None) -> int | None:

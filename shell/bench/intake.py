@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
-from typing import TYPE_CHECKING
+from collections.abc import Callable, Iterable
+from typing import TYPE_CHECKING, Any
 
 import msgspec
 
 from .desk import Desk
 from .page import Choice, Choices, Misread, Page, Question, Row
+from .words import list_of_names, quoted
 
 if TYPE_CHECKING:
     from ...engine.knowledge.entries import Named
@@ -118,6 +119,9 @@ def _told(desk: Desk, field: str, value: object) -> None:
 
 
 def _vocabulary(desk: Desk, field: str, ask: str, words: dict[str, Named], enter: str, why: str) -> Question:
+    before = told_so_far(desk, field)
+    kept = before in words and before != UNKNOWN
+    enter = str(before) if kept else enter
     order = [w for w in words if w != UNKNOWN] + [w for w in words if w == UNKNOWN]
     choices = [Choice(w, words[w].name, words[w].name) for w in order]
 
@@ -126,8 +130,20 @@ def _vocabulary(desk: Desk, field: str, ask: str, words: dict[str, Named], enter
         if field == "place":
             desk.keep(msgspec.structs.replace(desk.settings, place=value))
 
-    page: Page = [Row(ask, style="bold"), Choices(choices, short=True), Row(f"Enter: {words[enter].name}", style="dim")]
+    page: Page = [Row(ask, style="bold"), Choices(choices, short=True), _enter(words[enter].name, kept)]
     return Question(field, page, take, choices, enter=enter, why=[Row(why)])
+
+
+def told_so_far(desk: Desk, field: str) -> Any:
+    """What was told of a field of the piece, be it that `back` took it back; None if nothing was."""
+    asked = field in desk.state.asked or field not in STEPS
+    return getattr(desk.state.piece, field) if asked else desk.told_before(field, None)
+
+
+def _enter(means: str, before: bool, otherwise: str = "") -> Row:
+    """What Enter answers, and how to say that it is not known where Enter keeps what was told."""
+    tail = f", as told before. {otherwise}".rstrip(" .") if before else ""
+    return Row(f"Enter: {means}{tail}", style="dim")
 
 
 def guess_kind(desk: Desk) -> str:
@@ -147,35 +163,38 @@ def _made(desk: Desk) -> Question:
 
     def take(line: str) -> None:
         try:
-            parse_years(line)
+            parse_years(line, None, desk.knowledge.vocabulary.periods)
         except BadYears as error:
             raise Misread(f"{error}: {FORMS}.") from None
         _told(desk, "made", line)
 
+    before = told_so_far(desk, "made") or UNKNOWN
     page: Page = [
         Row("When was it made?", style="bold"),
         Row(f"{FORMS[0].upper()}{FORMS[1:]}.", indent=2),
-        Row("Enter: not known", style="dim"),
+        _enter("not known", False) if before == UNKNOWN else _enter(str(before), True, "Not known: unknown"),
     ]
-    return Question("made", page, take, enter=UNKNOWN, free=True, why=[Row(AGE_WHY)])
+    return Question("made", page, take, enter=str(before), free=True, why=[Row(AGE_WHY)])
 
 
 def _surfaces(desk: Desk) -> Question:
     from ...engine.session.events import SurfacesNamed
 
     def take(line: str) -> None:
-        names = [name.strip()[:200] for name in line.split(",") if name.strip()]
+        names = list_of_names(line)
         if not names:
             raise Misread("Name at least one surface.")
         desk.do(SurfacesNamed(names=names))
 
+    before = desk.told_before("surfaces", None)
+    enter = ", ".join(map(quoted, before or [WHOLE]))
     page: Page = [
         Row("Which surfaces? One name for faces that are alike, commas between.", style="bold"),
         Row("Such as: top, legs, drawer fronts. Each is tested by itself.", indent=2),
-        Row(f"Enter: {WHOLE}", style="dim"),
+        _enter(enter, before is not None),
     ]
     why: Page = [Row("Parts of one piece may carry different finishes; a top is often redone, its legs not.")]
-    return Question("surfaces", page, take, enter=WHOLE, free=True, why=why)
+    return Question("surfaces", page, take, enter=enter, free=True, why=why, quoted=True)
 
 
 def _wood(desk: Desk, surface: str | None) -> Question:
@@ -187,12 +206,22 @@ def _wood(desk: Desk, surface: str | None) -> Question:
     def take(value: str) -> None:
         desk.do(SurfaceTold(surface=surface, field="wood", value=value))
 
+    before = _face_so_far(desk, "wood", surface)
+    name = desk.knowledge.woods[before].name if before in desk.knowledge.woods else "not known"
+    later = "" if surface else " One surface has another wood: later, with about"
     page: Page = [
         Row(f"Which wood{_of(surface)}?", style="bold"),
         Choices(choices, short=True),
-        Row("Enter: not known. One surface has another wood: later, with about", style="dim"),
+        _enter(name, True, later.strip()) if before != UNKNOWN else Row(f"Enter: not known.{later}", style="dim"),
     ]
-    return Question("wood", page, take, choices, enter=UNKNOWN, why=[Row(WOOD_WHY)])
+    return Question("wood", page, take, choices, enter=before, why=[Row(WOOD_WHY)])
+
+
+def _face_so_far(desk: Desk, field: str, surface: str | None) -> str:
+    """What was told of the wood or build of one surface, or at intake of all before `back` took it back."""
+    if surface is None:
+        return str(desk.told_before(field, UNKNOWN))
+    return str(next(getattr(s, field) for s in desk.state.piece.surfaces if s.name == surface))
 
 
 def _build(desk: Desk, surface: str | None) -> Question:
@@ -201,12 +230,17 @@ def _build(desk: Desk, surface: str | None) -> Question:
     def take(value: str) -> None:
         desk.do(SurfaceTold(surface=surface, field="build", value=value))
 
+    before = _face_so_far(desk, "build", surface)
     page: Page = [
         Row(f"Solid or veneered{_of(surface)}?", style="bold"),
         Choices(BUILDS),
-        Row("Enter: not known", style="dim"),
+        _enter(_text_of(BUILDS, before), before != UNKNOWN),
     ]
-    return Question("build", page, take, BUILDS, enter=UNKNOWN, why=[Row(BUILD_WHY)])
+    return Question("build", page, take, BUILDS, enter=before, why=[Row(BUILD_WHY)])
+
+
+def _text_of(rows: Iterable[Choice], value: str) -> str:
+    return next(row.text for row in rows if row.value == value)
 
 
 def _of(surface: str | None) -> str:
@@ -215,41 +249,49 @@ def _of(surface: str | None) -> str:
 
 def have_question(desk: Desk) -> Question:
     """What the user owns: numbers of what is missing, or of what alone is there."""
-    tools = desk.knowledge.vocabulary.tools
-    now = desk.state.piece.have
+    tools, state = desk.knowledge.vocabulary.tools, desk.state
+    told = "have" in state.asked or desk.told_before("have", UNKNOWN) != UNKNOWN
+    now = told_so_far(desk, "have") if told else [tool for tool in tools if tool != RESPIRATOR]
     marks = {name: "" if now is None or name in now else " (no)" for name in tools}
     choices = [Choice(name, f"{entry.name}{marks[name]}", entry.name) for name, entry in tools.items()]
 
     def take(line: str) -> None:
         have = told_tools(line, list(tools), now)
         _told(desk, "have", have)
-        if "room" in desk.state.asked and desk.state.piece.room.respirator != _masked(have):
-            _tell_room(desk, respirator=_masked(have))
+        if "room" in desk.state.asked and desk.state.piece.room.respirator != masked(have):
+            _tell_room(desk, respirator=masked(have))
         desk.keep(msgspec.structs.replace(desk.settings, have=have, have_told=True))
 
     page: Page = [
         Row("What have you at hand? Asked once and kept.", style="bold"),
         Choices(choices, short=True),
-        Row(f"Numbers that you have: 1 2 6 7. Without some: not 5 21. {_as_now(now)}", style="dim"),
+        Row(f"Numbers that you have: 1 2 6 7. Without some: not 5 21. {_as_now(now, told)}", style="dim"),
     ]
     return Question("have", page, take, choices, enter="keep", free=True, why=[Row(HAVE_WHY)])
 
 
-def _as_now(have: list[str] | None) -> str:
-    return "Enter: everything" if have is None else "Enter: all but those marked (no); all: everything"
+def _as_now(have: list[str] | None, told: bool) -> str:
+    if have is None:
+        return "Enter: everything, the mask too"
+    return f"Enter: all but those marked (no){', as told before' if told else ''}; all: everything"
 
 
 def _room(desk: Desk) -> Question:
+    piece, asked = desk.state.piece, "room" in desk.state.asked
+    mask = piece.room.respirator if asked else masked(piece.have)
+
     def take(value: str) -> None:
         ventilation, flame = AIRS[value]
-        _tell_room(desk, ventilation=ventilation, flame=flame, respirator=_masked(desk.state.piece.have))
+        _tell_room(desk, ventilation=ventilation, flame=flame, respirator=mask)
 
+    told = msgspec.convert(desk.told_before("room", {}), type(piece.room)) if not asked else piece.room
+    before = next((name for name, air in AIRS.items() if air == (told.ventilation, told.flame)), UNKNOWN)
     page: Page = [
         Row("Where do you work?", style="bold"),
         Choices(ROOMS),
-        Row("Enter: not known", style="dim"),
+        _enter(_text_of(ROOMS, before), before != UNKNOWN),
     ]
-    return Question("room", page, take, ROOMS, enter=UNKNOWN, why=[Row(ROOM_WHY)])
+    return Question("room", page, take, ROOMS, enter=before, why=[Row(ROOM_WHY)])
 
 
 def _tell_room(desk: Desk, **fields: object) -> None:
@@ -257,9 +299,9 @@ def _tell_room(desk: Desk, **fields: object) -> None:
     _told(desk, "room", {**msgspec.to_builtins(desk.state.piece.room), **fields})
 
 
-def _masked(have: list[str] | None) -> bool:
-    """Whether a vapour mask was named; an answer that names nothing is no promise of one."""
-    return have is not None and RESPIRATOR in have
+def masked(have: list[str] | None) -> bool:
+    """Whether a vapour mask is among what was told to be at hand; None is everything, said in so many words."""
+    return have is None or RESPIRATOR in have
 
 
 def told_room(room: Room) -> str:
@@ -280,7 +322,7 @@ def told_tools(line: str, tools: list[str], now: list[str] | None) -> list[str] 
 
 def told_several(line: str, names: list[str], now: list[str]) -> list[str]:
     """What a line names: numbers or ids, or `not` before what is to go of what is there now. Raises Misread."""
-    words = re.split(r"[\s,]+", line.strip().lower())
+    words = re.split(r"[\s,;]+", line.strip().lower())
     if words in (["keep"], ["none"]):
         return now if words == ["keep"] else []
     without = words[0] in ("not", "no", "without")

@@ -40,7 +40,7 @@ def answers_question(desk: Desk, show: Show) -> Question:
     def take(value: str) -> None:
         kind, _, name = value.partition("/")
         if kind == "tried":
-            show(_result_question(desk, name, show))
+            show(_result_question(desk, name, show, next(t for t in here.tried if t.remover == name)))
         elif kind == "stain":
             show(stain_question(desk, show, instead_of=name))
         elif value:
@@ -135,18 +135,19 @@ def tried_question(desk: Desk, show: Show) -> Question:
     )
 
 
-def _result_question(desk: Desk, remover: str, show: Show) -> Question:
+def _result_question(desk: Desk, remover: str, show: Show, before: Tried | None = None) -> Question:
     """What a remover did; kept at once, then asked how long it was left on."""
     rows = [Choice(name, RESULTS[name]) for name in get_args(Result)]
     name = desk.knowledge.removers[remover].name
 
     def take(value: str) -> None:
-        tried = Tried(remover=remover, result=value)  # type: ignore[arg-type]
+        tried = replace(before or Tried(remover=remover, result="works"), result=value)  # its note and minutes stay
         desk.do(TriedTold(surface=desk.state.surface, tried=tried))
         show(_minutes_question(desk, tried))
 
     page: Page = [Row(f"What did {name} do?", style="bold"), Choices(rows)]
-    return Question("result", page, take, rows, why=[Row(TRIED_WHY)])
+    page += [Row(f"Enter: as told, {RESULTS[before.result]}", style="dim")] if before else []
+    return Question("result", page, take, rows, enter=before.result if before else None, why=[Row(TRIED_WHY)])
 
 
 def _minutes_question(desk: Desk, tried: Tried) -> Question:
@@ -154,19 +155,20 @@ def _minutes_question(desk: Desk, tried: Tried) -> Question:
     told = f"{entry.name}: {RESULTS[tried.result]}"
 
     def take(line: str) -> Page:
-        left_on = minutes(line)
-        if left_on is None:
-            return _kept(desk, told)
-        desk.do(TriedTold(surface=desk.state.surface, tried=replace(tried, minutes=left_on)))
-        return _kept(desk, f"{told} after {span_told(left_on, left_on)}")
+        now = replace(tried, minutes=minutes(line)) if line else tried
+        if now != tried:
+            desk.do(TriedTold(surface=desk.state.surface, tried=now))
+        return _kept(desk, f"{entry.name}: {_told_try(now)}")
 
-    low, high = entry.work.dwell_minutes
+    full = f"as long as it should be ({span_told(*entry.work.dwell_minutes)})"
+    before = tried.minutes
+    enter = f"{full}" if before is None else f"as told, {span_told(before, before)}. Unknown: {full}"
     page: Page = [
         Row(f"Noted: {told}.", style="dim"),
         Row("How long was it left on, in minutes? A try cut short says less.", style="bold"),
-        Row(f"Such as: 30, or 2 h. Enter: as long as it should be ({span_told(low, high)})", style="dim"),
+        Row(f"Such as: 30, or 2 h. Enter: {enter}", style="dim"),
     ]
-    return Question("minutes", page, take, enter="unknown", free=True, why=[Row(TRIED_WHY)])
+    return Question("minutes", page, take, enter="", free=True, why=[Row(TRIED_WHY)])
 
 
 def _kept(desk: Desk, told: str) -> Page:

@@ -27,13 +27,14 @@ class Row(Struct, frozen=True):
 
 
 class Caution(Struct, frozen=True):
-    """A warning; on a full screen its first sentences stand for it, never nothing.
+    """A warning; on a screen that is full of it the whole of `short` stands for it, never a part.
 
-    `early`: it is cut before other things are left out, as nothing is in hand yet.
+    `early`: it is shortened before other things are left out, as nothing is in hand yet.
     """
 
     text: str
     early: bool = False
+    short: str = ""
 
 
 class Ranked(Struct, frozen=True):
@@ -86,7 +87,7 @@ class Question(Struct, frozen=True):
 
     take: gets the answer (a choice's value, or the text as typed); what it returns is shown; raises Misread.
     enter: what Enter alone answers; None if it answers nothing.
-    free: any text is an answer, so only whole words are commands.
+    free: any text is an answer, so only whole words are commands; quoted: it may hold names in quotes.
     minutes: length of the countdown that the word `time` starts.
     """
 
@@ -96,6 +97,7 @@ class Question(Struct, frozen=True):
     choices: Sequence[Choice] = ()
     enter: str | None = None
     free: bool = False
+    quoted: bool = False
     why: Page = field(default_factory=list)
     minutes: float = 0.0
     test: str | None = None

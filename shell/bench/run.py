@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -17,6 +18,8 @@ if TYPE_CHECKING:
     from ...engine.examine import Examiner
     from ...engine.piece.form import Piece
     from ...engine.session.store import Session
+
+SHOWN = 2  # files of the user's own with mistakes that are named at the bench
 
 
 class Held(Exception):
@@ -50,17 +53,23 @@ def _act(name: str, dialogue: Dialogue, rest: str) -> Page | None:
 
 
 def _fetched(app: App) -> Examiner:
-    """Knowledge, rule network, and the modules that the next questions need."""
+    """Knowledge, rule network, and what the next questions need: their modules, and what is worked out only once."""
+    from ...engine import sisters, standing  # noqa: F401
+    from ...engine.deciding import escalate  # noqa: F401
+    from ...engine.piece.form import Piece, Surface
     from ...engine.session import store  # noqa: F401
     from . import actions, ending, fields, menus, reasons, testing, view  # noqa: F401
 
+    nothing = Piece(piece="nothing yet", surfaces=[Surface(name="none")])
+    app.examiner.examine(nothing, nothing.surfaces[0])
+    gc.freeze()  # the book stays to the end: to go through it again and again would hold an answer up by a tenth of a second
     return app.examiner
 
 
 def _loop(dialogue: Dialogue, app: App) -> None:
     fancy = app.interactive() and not app.plain
     shower = Shower(dialogue, app, fancy)
-    shower.show([], question=True)
+    shower.show(_left_out(app, dialogue), question=True)
     from .ask import asker
 
     asks = asker(dialogue, fancy, app.places.history, dialogue.desk.book.start)
@@ -71,13 +80,25 @@ def _loop(dialogue: Dialogue, app: App) -> None:
                 shower.go_on()
                 continue
             page = dialogue.reply(line)
-            shower.show(page, question=dialogue.redraw and not dialogue.over)
+            shower.show([*_left_out(app, dialogue), *page], question=dialogue.redraw and not dialogue.over)
             if dialogue.timer:
                 asks.count(dialogue.timer)
         except KeyboardInterrupt:
             shower.show(dialogue.cancel(), question=True)
         except EOFError:
             shower.show(dialogue.leave(), question=False)
+
+
+def _left_out(app: App, dialogue: Dialogue) -> Page:
+    """Once the book is there, what of the user's own does not count: told once, in a line."""
+    if not dialogue.desk.book.ready:
+        return []
+    own, unread, unknown = app.left_out()
+    names = list(dict.fromkeys(f"{Path(p.path).name}:{p.line}" for p in (*own, *unread, *unknown)))
+    more = f" and {len(names) - SHOWN} more" if len(names) > SHOWN else ""
+    see = " and ".join(["knowledge check"] * bool(own) + ["case list"] * bool(unread or unknown))
+    told = f"Left out, of your own: {', '.join(names[:SHOWN])}{more}. See: oldcoat {see}"
+    return [Row(told, mark="!", spare=1)] if names else []
 
 
 def _label(dialogue: Dialogue, fancy: bool, unread: bool) -> str:

@@ -2,19 +2,25 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from typing import TYPE_CHECKING
 
+from msgspec.structs import replace
+
 from ...engine.knowledge.base import PATCH_PREFIX
+from ...engine.piece.form import Answer
 from ...engine.session.fold import answered
 from ...engine.words import listed, percent
+from ..tell.figures import first_sentence
 from .desk import Desk
 from .page import LAST, Caution, Choice, Choices, Page, Question, Ranked, Row
+from .words import quoted
 
 if TYPE_CHECKING:
-    from ...engine.assessment import NextTest
+    from ...engine.assessment import NextTest, RouteReport
     from ...engine.deciding.nexttest import Worth
     from ...engine.examine import Examination
+    from ...engine.knowledge.base import Knowledge
 
 SHOWN = 3
 ALTERNATIVES = 3
@@ -38,25 +44,42 @@ def test_question(desk: Desk, done: Examination, test: str) -> Question:
     from ...engine.session.events import Answered
 
     knowledge = desk.knowledge
+    before = desk.answer_before(test)
     choices = [
         Choice(outcome, knowledge.outcome(test, outcome).sees, outcome.replace("-", " "))
         for outcome in knowledge.outcomes_of(test)
     ]
 
     def take(value: str) -> None:
-        desk.do(Answered(surface=done.surface.name, test=test, outcome=value, sure=not desk.unsure))
-        desk.picked, desk.unsure = None, False
+        note = before.note if before else ""
+        answer = Answer(outcome=value, sure=not desk.unsure, note=note)
+        if before is not None and not value:
+            answer = replace(before, sure=before.sure and not desk.unsure)
+        if answer != before or test not in desk.state.here.tests:
+            told = Answered(surface=done.surface.name, test=test, outcome=answer.outcome, sure=answer.sure, note=note)
+            desk.do(told)
+        desk.picked, desk.returned, desk.unsure = None, None, False
 
     told = told_as_test(desk, done, test)
     page = [
         *standing(desk, done),
         *doing(desk, test, told),
         Choices(choices),
+        *_before(knowledge, test, before),
         *_others(desk, test),
     ]
     why = _why_test(desk, done, test, told)
-    minutes = _minutes(desk, test)
-    return Question(done.surface.name, page, take, choices, why=why, minutes=minutes, test=test)
+    minutes, enter = _minutes(desk, test), "" if before else None
+    return Question(done.surface.name, page, take, choices, enter=enter, why=why, minutes=minutes, test=test)
+
+
+def _before(knowledge: Knowledge, test: str, before: Answer | None) -> Page:
+    """What Enter answers where the test was answered before, and the note that stays with it."""
+    if before is None:
+        return []
+    number = knowledge.outcomes_of(test).index(before.outcome) + 1
+    note: Page = [Row(before.note, mark="its note stays:", style="dim", spare=4)] if before.note else []
+    return [*note, Row(f"Enter: as before, {number}{'' if before.sure else ' (not sure)'}", style="dim")]
 
 
 def told_as_test(desk: Desk, done: Examination, test: str) -> NextTest:
@@ -65,7 +88,7 @@ def told_as_test(desk: Desk, done: Examination, test: str) -> NextTest:
     from ...engine.report import told_test
 
     worth = next((w for w in done.worths if w.test == test), Worth(test, 0.0, 0.0, {}))
-    return told_test(worth, desk.knowledge)
+    return told_test(worth, done.surface, desk.knowledge)
 
 
 def standing(desk: Desk, done: Examination) -> Page:
@@ -136,7 +159,7 @@ def _warnings(desk: Desk, done: Examination) -> Page:
         )
     odd = [text.partition(": ")[2] for text in desk.odd_ones()]
     odd.sort(key=lambda text: not text.startswith(f"{done.surface.name} "))
-    page += [Caution(text) for text in odd[:1]]
+    page += [Caution(text, short=first_sentence(text)) for text in odd[:1]]
     return page
 
 
@@ -149,7 +172,13 @@ def doing(desk: Desk, test: str, told: NextTest) -> Page:
     page: Page = [Row(head, style="bold"), Row(told.how, indent=2)]
     if entry is not None:
         page.append(Row(entry.watch, mark="watch:"))
-    return [*page, *(Caution(c.partition(": ")[2]) for c in told.cautions)]
+    return [*page, *cautions(desk, told.cautions)]
+
+
+def cautions(desk: Desk, told: Iterable[str], early: bool = False) -> Page:
+    """Cautions as engine.report tells them, each with its short form."""
+    parted = [line.partition(": ")[::2] for line in told]
+    return [Caution(text, early, desk.knowledge.cautions[name].short or text) for name, text in parted]
 
 
 def _takes(desk: Desk, test: str) -> str:
@@ -201,7 +230,7 @@ def _why_test(desk: Desk, done: Examination, test: str, told: NextTest) -> Page:
 def stop_question(desk: Desk, done: Examination, menu: Callable[[str], Page | None]) -> Question:
     """No test pays any more: why, the way off, and where to go from here."""
     from ...engine.planning.handling import handling
-    from ...engine.report import told_route, verdict_why
+    from ...engine.report import verdict_why
     from ..tell.brief import NOT_STRIPPED
 
     knowledge = desk.knowledge
@@ -211,14 +240,10 @@ def stop_question(desk: Desk, done: Examination, menu: Callable[[str], Page | No
     if how in NOT_STRIPPED:
         page.append(Row(f"{NOT_STRIPPED[how]}.", mark="what to do:"))
     for route in done.routes[:1] if how == "strip" else []:
-        told = told_route(route, knowledge)
-        page.append(
-            Row(
-                f"{knowledge.removers[route.remover].name}, about {told.expected_hours:.1f} h of work, harm {percent(told.harm)}. {told.steps[0]}",
-                mark="way off:",
-            )
-        )
-        page += [Caution(c.partition(": ")[2], early=True) for c in told.cautions]
+        told = desk.told_route(done, route)
+        head = f"{told.name}, about {told.expected_hours:.1f} h of work, harm {percent(told.harm)}."
+        page.append(Row(f"{head} {_first_step(told, knowledge)}", mark="way off:"))
+        page += cautions(desk, told.cautions, early=True)
     choices = _after_stop(desk)
     why: Page = [
         Row("Each test left would cost more than it is expected to save on the removal."),
@@ -227,11 +252,18 @@ def stop_question(desk: Desk, done: Examination, menu: Callable[[str], Page | No
     return Question(done.surface.name, [*page, Choices(choices)], menu, choices, why=why)
 
 
+def _first_step(told: RouteReport, knowledge: Knowledge) -> str:
+    """The trial patch, and what comes if it fails: by its name, as the later steps are not on this screen."""
+    patch = told.tree[0]
+    then = f"a patch with {knowledge.removers[told.then].name}" if told.then else "stop and test again"
+    return f"{patch.text.removesuffix(f' If not: step {patch.otherwise}.')} If not: {then}. All steps: result all"
+
+
 def _after_stop(desk: Desk) -> list[Choice]:
     rows = []
     unsettled = next_open(desk)
     if unsettled is not None:
-        rows.append(Choice(f"surface {unsettled}", f"go to the next surface: {unsettled}", "next"))
+        rows.append(Choice(f"surface {quoted(unsettled)}", f"go to the next surface: {unsettled}", "next"))
     rows += [
         Choice("result", "the result: what takes it off, what must stay away, what goes on"),
         Choice("about", "tell more about this surface: size, inlay, repairs, plan, stains"),

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 import textwrap
 from collections.abc import Callable
 from itertools import zip_longest
@@ -20,10 +19,11 @@ from .page import LAST, BookPage, Caution, Choice, Choices, Page, Ranked, Row
 PROMPT_LINES = 2
 LEAST_HEIGHT = 12
 CELLS = 12
-REST = " .."  # the word `cautions`, which the hints name, shows the rest
 WIDE = 72  # columns from which on a chance stands in words too
 FEW = 9  # choices that are never shown in parts: they are answered by one key
 MANY = 12  # choices from which on long ones are cut rather than given a line each
+WHOLE_PLAN = "save FILE here, leave, then oldcoat assess FILE --full"
+MORE = f"this surface in full: result all; others: surface. The whole plan: {WHOLE_PLAN}."
 UNWRAPPED = 10_000  # a screen reader wants one thing a line
 GAP = 3  # columns between two columns of choices
 LEAST_PART = 4  # lines of choices that a part of a long list has at least
@@ -60,7 +60,9 @@ def _tell(item: Because | SurfaceReport | Assessment | BookPage, screen: Screen,
         from ..tell.brief import tell_glance, tell_rest
 
         tell_glance(item, screen)
-        tell_rest(item, screen)
+        told = item.triage.told.replace("(`money:`)", "(piece, then money)")  # the bench has words, not keys of a file
+        here = msgspec.structs.replace(item, triage=msgspec.structs.replace(item.triage, told=told))
+        tell_rest(here, screen, full=WHOLE_PLAN, more=MORE)
     elif knowledge is not None and isinstance(item, BookPage):
         from ..tell.page import tell_page
 
@@ -79,12 +81,17 @@ def _print(lines: list[Line], screen: Screen) -> None:
 
 
 def fitted(page: Page, width: int, height: int | None) -> Page:
-    """The page cut to `height` lines: spare rows, then cautions to their first sentences, then the last spare rows."""
-    room = None if height is None else max(height - PROMPT_LINES, LEAST_HEIGHT)
+    """The page cut to `height` lines: spare rows, then cautions in short, then the last spare rows."""
+    if height is None:
+        return page
+    left, lines = max(height - PROMPT_LINES, LEAST_HEIGHT), {id(item): lines_of([item], width) for item in page}
+    whole = list(page)  # holds every item, so that no other one can take over its id
     for cut in CUTS:
-        if room is None or lines_of(page, width) <= room:
+        if sum(lines[id(item)] for item in page) <= left:
             break
         page = cut(page)
+        lines |= {id(item): lines_of([item], width) for item in page if id(item) not in lines}
+        whole += page
     return page
 
 
@@ -133,29 +140,16 @@ def _without(level: int) -> Callable[[Page], Page]:
     return lambda page: [i for i in page if not (isinstance(i, Row | Ranked) and i.spare == level)]
 
 
-def _shorter(sentences: int, early: bool = False) -> Callable[[Page], Page]:
-    def cut(page: Page) -> Page:
-        return [
-            Caution(_first(i.text, sentences), i.early) if isinstance(i, Caution) and i.early >= early else i
-            for i in page
-        ]
-
-    return cut
+def _in_short(early: bool = False) -> Callable[[Page], Page]:
+    return lambda page: [Caution(i.short or i.text) if isinstance(i, Caution) and i.early >= early else i for i in page]
 
 
 CUTS = (
-    *(_shorter(sentences, early=True) for sentences in (2, 1)),
-    *(_without(level) for level in range(9, 1, -1)),
-    *(_shorter(sentences) for sentences in (2, 1)),
-    _without(1),
+    _in_short(early=True),
+    *(_without(level) for level in range(9, 0, -1)),
+    _in_short(),
     _without(LAST),
 )
-
-
-def _first(text: str, sentences: int) -> str:
-    """The first sentences of a caution, and a mark that there is more."""
-    short = "".join(re.findall(r"[^.]+\.", text.removesuffix(REST))[:sentences]).strip()
-    return short + REST if short and len(short) + len(REST) < len(text) else text
 
 
 def lines_of(page: Page, width: int) -> int:

@@ -2,7 +2,14 @@
 
 from __future__ import annotations
 
+import re
+
 from msgspec import Struct
+
+from .page import Misread
+
+PLAIN = re.compile(r"(?!\d+\Z)[^\s,;\"]+( [^\s,;\"]+)*")  # a name that needs no quotes
+LONGEST = 200
 
 
 class Word(Struct, frozen=True):
@@ -49,6 +56,42 @@ WORDS = (
 
 BY_NAME = {name: word for word in WORDS for name in (word.name, *word.short)}
 IN_TWO = {"why not": "whynot", "what if": "whatif"}  # words that people write in two
+
+
+def quoted(name: str) -> str:
+    """A name as it can be typed back: in quotes where it would else be read as something else."""
+    return name if PLAIN.fullmatch(name) else f'"{name}"'
+
+
+def list_of_names(line: str) -> list[str]:
+    """Names of a list with commas or semicolons between; quotes keep one together. Raises Misread."""
+    names = [name[:LONGEST] for name in (word.strip() for word in in_quotes(line, ",;")) if name]
+    if any(name.isdigit() for name in names):
+        raise Misread("A figure alone is no name: it would be read as a number of the list.")
+    return names
+
+
+def in_quotes(line: str, between: str = " ") -> list[str]:
+    """The words of a line as a shell parts them, by any of `between`; only \" quotes. Raises Misread."""
+    import shlex
+
+    lexer = shlex.shlex(line, posix=True)
+    lexer.whitespace, lexer.whitespace_split, lexer.quotes = between, True, '"'
+    lexer.commenters = lexer.escape = ""
+    try:
+        return list(lexer)
+    except ValueError:
+        raise Misread('A quote has no end. Type such as: "left; right".') from None
+
+
+def new_name(text: str) -> str:
+    """A name for a surface that can be typed back. Raises Misread."""
+    name = text[1:-1].strip() if len(text) > 2 and text[0] == text[-1] == '"' else text.strip()
+    if '"' in name or not name:
+        raise Misread("A name is one or more words, without quotes in it.")
+    if text == name and not PLAIN.fullmatch(name):
+        raise Misread(f'A name with a comma or ; in it, or of figures alone, stands in quotes: "{name[:40]}".')
+    return name[:LONGEST]
 
 
 def split(line: str) -> tuple[Word | None, str]:

@@ -37,6 +37,7 @@ BARE = (
 OURS = "import sys; sys.argv[0] = 'oldcoat'; from oldcoat.shell.main import main; main()"
 ROUNDS = 15
 SURFACES, ANSWERS = 10, 30
+THEN = ["kind 1-", "made>", "region 1-", "surfaces>", "wood 1-", "build 1-", "place 1-", "have>", "room 1-", "top 1-"]
 
 
 def goal(met: bool) -> str:
@@ -139,11 +140,10 @@ def told(name: str, taken: list[float]) -> None:
 def on_a_terminal(home: Path) -> None:
     """The same through a pseudo-terminal: from the key sent to the prompt that follows the next question."""
     child = spawned(OURS, "--home", str(home / "terminal"))
-    for line, then in zip(
-        INTAKE, ["kind", "made", "region", "surfaces", "wood", "build", "place", "have", "room", "top 1-"], strict=True
-    ):
+    child.expect_exact("piece>", timeout=20)
+    for line, then in zip(INTAKE, THEN, strict=True):
         child.sendline(line) if line not in "123" or not line else child.send(line)
-        child.expect_exact(f"{then}", timeout=20)
+        child.expect_exact(then, timeout=20)
     taken = []
     for number in range(ANSWERS):
         child.sendline("tests")

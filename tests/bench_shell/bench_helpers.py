@@ -73,3 +73,9 @@ def text_of(page: Page) -> str:
             case _:
                 parts.append(str(item))
     return "\n".join(parts)
+
+
+def pick(bench: Bench, test: str) -> None:
+    """Have a test asked, whatever would be proposed."""
+    bench.say("tests", test)
+    assert bench.dialogue.question.test == test

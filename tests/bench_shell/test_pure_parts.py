@@ -2,13 +2,18 @@
 
 from __future__ import annotations
 
+import gc
 from pathlib import Path
+from types import SimpleNamespace
+from typing import cast
 
 import pytest
 from bench_helpers import Bench
 from hypothesis import given
 from hypothesis import strategies as st
 
+from oldcoat.engine import Examiner
+from oldcoat.shell.app import App
 from oldcoat.shell.bench import ask
 from oldcoat.shell.bench.complete import complete
 from oldcoat.shell.bench.countdown import left, told
@@ -16,6 +21,7 @@ from oldcoat.shell.bench.dialogue import clean
 from oldcoat.shell.bench.intake import told_tools
 from oldcoat.shell.bench.measure import millimetres, square_metres
 from oldcoat.shell.bench.page import Caution, Choice, Choices, Misread, Page, Row
+from oldcoat.shell.bench.run import _fetched
 from oldcoat.shell.bench.view import fitted, lines_of
 
 
@@ -94,13 +100,13 @@ def test_completion_says_what_things_mean(working: Bench) -> None:
 
 
 def test_a_full_screen_loses_what_can_be_spared_and_no_caution() -> None:
-    """Spare rows go in their order; cautions are cut to whole sentences, and never go."""
+    """Spare rows go in their order; a caution gives its short form before the last of them goes, and never goes."""
     caution = "First sentence here. Second sentence here. " + "Third one is longer than the others by far. " * 4
     choices = Choices([Choice("a", "what is seen")])
     page: Page = [
         Row("spare", spare=9),
         Row("less so", spare=1),
-        Caution(caution),
+        Caution(caution, short="In short."),
         *[Row("how") for _ in range(9)],
         choices,
     ]
@@ -111,9 +117,17 @@ def test_a_full_screen_loses_what_can_be_spared_and_no_caution() -> None:
     assert Row("spare", spare=9) not in tight
     assert tight[-1] == choices
     assert lines_of(tight, 80) <= 12
-    cut = next(i for i in tight if isinstance(i, Caution)).text
-    assert cut.startswith("First sentence here.")
-    assert cut.endswith(" ..")
+    assert Caution("In short.") in tight
+    assert Caution(caution, short="In short.") in fitted(page, 80, 17)
+
+
+def test_the_book_does_not_hold_up_an_answer(examiner: Examiner) -> None:
+    """Once fetched it is left out of garbage collection, which else goes through all of it in the middle of an answer."""
+    try:
+        assert _fetched(cast(App, SimpleNamespace(examiner=examiner))) is examiner
+        assert gc.get_freeze_count() > 10_000
+    finally:
+        gc.unfreeze()
 
 
 @given(st.text(max_size=60))

@@ -112,19 +112,24 @@ def test_first_test_stands_whole_on_the_screen(start: Start, columns: int, lines
     assert columns == 60 or "hall table: TOP" in shown.splitlines()[0]
 
 
-def test_enter_of_habit_after_a_key_answers_nothing(start: Start) -> None:
-    """A digit and Enter in one breath answer one question; an Enter later answers the next."""
+def test_one_enter_of_habit_is_swallowed_and_no_other(start: Start) -> None:
+    """After a key one Enter belongs to it, be it typed with the key or just after; the next Enter answers."""
     terminal = start()
     terminal.until("piece>")
-    terminal.say("hall table", "kind 1-")
-    for line in INTAKE[1:5]:
-        terminal.say(line, "wood 1-" if line == INTAKE[4] else ">")
-        time.sleep(1.7)
-    terminal.say("oak", "build 1-")
-    terminal.say("1", "place 1-")
-    time.sleep(2.0)
-    assert "place 1-" in terminal.key("", "place 1-")
-    terminal.key("\r", "have>")
+    for line, then in zip(INTAKE[:6], THEN, strict=False):
+        terminal.say(line, then, "why how")
+    terminal.key("1\r", "place 1-", "why how")  # in one burst: the Enter is gone before the question stands
+    terminal.key("\r", "have>", "why how")
+    terminal.say("back", "place 1-", "why how")
+    began = time.monotonic()
+    terminal.key("5", "have>", "why how")
+    terminal.child.send("\r")  # just after: swallowed
+    if time.monotonic() - began > 0.35:
+        pytest.skip("this machine is too slow to be as quick as a habit")
+    time.sleep(0.1)
+    terminal.key("\r", "room 1-", "why how")
+    time.sleep(0.3)
+    assert "room 1-" in terminal.until("room 1-")
 
 
 def test_a_burst_answers_one_question(start: Start) -> None:

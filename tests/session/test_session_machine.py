@@ -92,8 +92,10 @@ class SessionMachine(RuleBasedStateMachine):
     @precondition(lambda self: self.past)
     @rule()
     def undo(self) -> None:
-        """undo(do(x)) is the state before x, whatever x was."""
+        """undo(do(x)) is the state before x, whatever x was; x is then the first of what was taken back."""
+        last = self.session.undoable
         assert self.session.undo() == self.past.pop()
+        assert self.session.taken_back[0] == last
 
     @precondition(lambda self: not self.past)
     @rule()

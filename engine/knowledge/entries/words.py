@@ -33,6 +33,15 @@ class Meant(Row, frozen=True, kw_only=True):
     source: Sources
 
 
+class Period(Row, frozen=True, kw_only=True):
+    """A period that people name for years: its first and last year, and other names for it."""
+
+    years: tuple[int, int]
+    also: list[str] = []
+    about: str | None = None
+    source: Sources
+
+
 class Vocabulary(Row, frozen=True, kw_only=True):
     """vocabulary.yaml: the words that a piece file may use, and common names that people ask by."""
 
@@ -42,6 +51,7 @@ class Vocabulary(Row, frozen=True, kw_only=True):
     places: dict[Id, Named]
     tools: dict[Id, Named]
     names: dict[str, Meant] = {}
+    periods: Annotated[dict[str, Period], Meta(description="in lower case, as people write when a piece was made")] = {}
 
 
 class Barred(Row, frozen=True, kw_only=True):

@@ -1,0 +1,65 @@
+"""The end of a piece at the bench: what was tried is proposed, what contradicts itself is asked again."""
+
+from __future__ import annotations
+
+from bench_helpers import Bench
+
+from oldcoat.engine.piece.form import Confirmed, Removed
+
+REMOVAL = ("alcohol-drop", "1", "done", "shellac", "removal")
+
+
+def test_removal_that_did_not_happen_is_asked_again(working: Bench) -> None:
+    """Known by its removal, and not stripped: one of the two is corrected before it goes on."""
+    working.say(*REMOVAL, "none")
+    assert "nothing took it off" in working.asked
+    working.say("2")
+    assert "its removal showed it" not in working.asked
+    working.say("opinion")
+    assert working.state.piece.surfaces[0].confirmed == Confirmed(finish="shellac", how="opinion")
+    assert "LEGS" in working.asked
+
+
+def test_it_was_taken_off_after_all(working: Bench) -> None:
+    """What took it off is then asked; a remover that did nothing does not settle it either."""
+    working.say(*REMOVAL, "another", "acetone", "no-effect", "", "none")
+    assert "nothing took it off" in working.asked
+    working.say("1", "denatured-alcohol", "works", "")
+    working.say("none")
+    assert "LEGS" in working.asked
+
+
+def test_not_known_after_all(working: Bench) -> None:
+    """The third way out: nothing is confirmed."""
+    working.say(*REMOVAL, "none", "3")
+    assert working.state.piece.surfaces[0].confirmed is None
+
+
+def test_a_try_that_was_told_is_the_default(working: Bench) -> None:
+    """Remover and result of the best try, then Enter ends the list; a try that did nothing is not proposed."""
+    working.say("tried", "acetone", "no-effect", "", "tried", "denatured-alcohol", "works", "")
+    working.say("done", "shellac", "removal")
+    assert "Enter: denatured alcohol, as tried" in working.asked
+    working.say("")
+    assert "Enter: it took the film off, as tried" in working.asked
+    working.say("", "2 3.5", "")
+    assert working.state.piece.surfaces[0].removed == [
+        Removed(remover="denatured-alcohol", result="works", coats=2, hours=3.5)
+    ]
+
+
+def test_a_patch_counts_as_a_try(working: Bench) -> None:
+    """A patch that dissolved the film is proposed as a remover that took it off."""
+    working.say("stripper-patch/acetone", "1", "done", "", "", "")
+    assert [(r.remover, r.result) for r in working.state.piece.surfaces[0].removed] == [("acetone", "works")]
+
+
+def test_told_anew_keeps_coats_and_hours(working: Bench) -> None:
+    """Enter at what was told already leaves it."""
+    working.say("tried", "denatured-alcohol", "works", "", "done", "shellac", "removal", "", "", "2 3.5", "", "", "")
+    working.say("again")
+    assert "as told, shellac" in working.asked
+    working.say("", "denatured-alcohol", "softens", "")
+    assert working.state.piece.surfaces[0].removed == [
+        Removed(remover="denatured-alcohol", result="softens", coats=2, hours=3.5)
+    ]

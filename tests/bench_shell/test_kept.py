@@ -1,0 +1,96 @@
+"""What the bench keeps on disk and writes: resumed, told apart, exported, whatever was typed."""
+
+from __future__ import annotations
+
+import shutil
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+from bench_helpers import INTAKE, Bench, pick
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from oldcoat.engine import Examiner, assess, read_piece
+from oldcoat.engine.session.fold import fold
+from oldcoat.engine.session.log import read_events
+from oldcoat.shell.bench.words import WORDS
+
+Make = Callable[[], Bench]
+
+
+def test_resume_offers_itself_where_it_stood(make: Make) -> None:
+    """Left and taken up: the same question, the same state, newest first."""
+    first = make()
+    first.say(*INTAKE, "tests", "alcohol-drop", "3")
+    state, asked = first.state, first.asked
+    first.say("leave")
+    second = make()
+    assert "hall table: 2 surfaces, 1 answer" in second.asked
+    second.say("1")
+    assert (second.state, second.asked) == (state, asked)
+
+
+def test_second_bench_on_one_piece_is_told(make: Make) -> None:
+    """Two shells: the second hears of the first, and can begin another piece."""
+    first = make()
+    first.say(*INTAKE)
+    second = make()
+    assert "another oldcoat" in second.say("1")
+    second.say("new", "chair")
+    assert second.state.piece.piece == "chair"
+    first.say("back")
+
+
+def test_export_is_assessed_the_same_to_the_last_digit(working: Bench, examiner: Examiner, tmp_path: Path) -> None:
+    """What the bench believes and what `assess` says of the saved file are equal, skipped tests included."""
+    for test, answer in (("alcohol-drop", "u 2"), ("uv-a", "1"), ("fingernail", "2"), ("water-drop", "skip")):
+        pick(working, test)
+        working.say(answer)
+    working.say("tried", "acetone", "softens", "20 min", 'note a "quoted" note: with colon', f"save {tmp_path}/t.yaml")
+    read = read_piece(tmp_path / "t.yaml", examiner.knowledge)
+    assert read == working.state.piece
+    bench = assess(working.state.piece, examiner.knowledge, examiner=examiner)
+    assert assess(read, examiner.knowledge, examiner=examiner) == bench
+    assert (
+        working.desk.examined().posterior.finishes[bench.surfaces[0].ranking[0].finish]
+        == bench.surfaces[0].ranking[0].p
+    )
+
+
+LINES = st.one_of(
+    st.sampled_from(
+        [name for word in WORDS for name in (word.name, *word.short) if word.name not in ("leave", "save")]
+    ),
+    st.sampled_from(["1", "2", "3", "4", "whatif 2", "surface 2", "surface add x", "surface drop", "unsure 1", "list"]),
+    st.sampled_from(["withdraw 1", "alcohol-drop", "oak", "1950", "time 5", "units us", "all", "not 3", "", '"leave"']),
+    st.text(max_size=12),
+)
+
+
+@settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(lines=st.lists(LINES, max_size=25))
+def test_any_lines_leave_a_sound_session(lines: list[str], examiner: Examiner, tmp_path: Path) -> None:
+    """Whatever is typed, nothing breaks, something is asked, and the log gives the state that is live."""
+    folder = tmp_path / "any"
+    shutil.rmtree(folder, ignore_errors=True)
+    bench = Bench(folder, examiner)
+    bench.say(*INTAKE, *lines)
+    assert bench.asked
+    assert bench.desk.session is not None
+    assert fold(read_events(bench.desk.session.path)) == bench.state
+    bench.desk.session.close()
+
+
+def test_order_of_answers_does_not_change_the_belief(examiner: Examiner, tmp_path: Path) -> None:
+    """The same answers given in two orders: the same chances."""
+    answers = [("alcohol-drop", "3"), ("uv-a", "2"), ("fingernail", "3"), ("pencil-hardness", "3")]
+    beliefs = []
+    for order in (answers, answers[::-1]):
+        bench = Bench(tmp_path / order[0][0], examiner)
+        bench.say(*INTAKE)
+        for test, answer in order:
+            pick(bench, test)
+            bench.say(answer)
+        beliefs.append(bench.desk.examined().posterior.finishes)
+    assert beliefs[0] == pytest.approx(beliefs[1], abs=1e-12)
