@@ -65,7 +65,10 @@ class NextTest(Struct, kw_only=True):
 
 
 class RemoverReport(Struct, kw_only=True):
-    """One remover on this surface. `dwell_minutes` holds four trials in five: look first at its start."""
+    """One remover on this surface. `dwell_minutes` holds four trials in five: look first at its start.
+
+    `coat_minutes`: how long one coat stays on, its share of that, and never until it dries on.
+    """
 
     remover: str
     name: str
@@ -78,6 +81,7 @@ class RemoverReport(Struct, kw_only=True):
     coats: tuple[float, float]
     dwell_minutes: tuple[float, float]
     dwell_likely_minutes: float
+    coat_minutes: tuple[float, float]
     exception: bool
     warnings: list[str]
     reason: str

@@ -25,7 +25,7 @@ from .deciding.routes import Ground, Route, rank_routes
 from .deciding.verdict import Verdict, verdict
 from .knowledge.base import PATCH_PREFIX, Knowledge
 from .piece.form import Piece, Room, Surface
-from .piece.years import parse_years
+from .piece.years import years_of
 from .reasoning.network import Firing, Network
 from .reasoning.surface import believed_facts, given_facts
 from .removal.film import told
@@ -99,7 +99,7 @@ class Examiner:
 
     def examine(self, piece: Piece, surface: Surface, skip: frozenset[str] = frozenset()) -> Examination:
         """Everything about one surface of a piece; tests named in `skip` are not proposed."""
-        years = parse_years(piece.made, self.this_year)
+        years = years_of(piece, self.knowledge, self.this_year)
         under = wooden(surface, years, self.knowledge)
         given = given_facts(piece, surface, years, under, self.knowledge)
         book = prior(_setting(piece, surface, years, self.this_year), self.knowledge, self._shares)

@@ -219,7 +219,14 @@ def _matched(done: Examination, rule: str) -> list[Because]:
 
 
 def _facts(facts: dict[str, str | int | float | bool]) -> list[Because]:
-    return [Because(text=f"{key} is {value}") for key, value in sorted(facts.items())]
+    return [Because(text=f"{_in_words(key)}: {_in_words(value)}") for key, value in sorted(facts.items())]
+
+
+def _in_words(term: str | int | float | bool) -> str:
+    """A key or value of a fact as a reader says it."""
+    if isinstance(term, bool):
+        return "yes" if term else "no"
+    return term.replace(".", ", ").replace("-", " ") if isinstance(term, str) else f"{term:g}"
 
 
 def _band_source(test: str, finish: str, knowledge: Knowledge) -> list[str]:

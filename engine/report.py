@@ -28,7 +28,7 @@ from .deciding.nexttest import Worth
 from .deciding.routes import Route
 from .examine import Examination
 from .knowledge.base import PATCH_PREFIX, Knowledge
-from .piece.form import Piece
+from .piece.form import Piece, Surface
 from .planning.facing import Facing
 from .planning.handling import handling, sanding_barred
 from .planning.jobs import cautions_here
@@ -69,13 +69,13 @@ def surface_report(facing: Facing, piece: Piece, knowledge: Knowledge) -> Surfac
         ),
         verdict=done.verdict,
         verdict_why=verdict_why(done, knowledge),
-        next_test=told_test(next_test, knowledge) if next_test else None,
-        other_tests=[told_test(w, knowledge) for w in done.worths if w is not next_test][:OTHER_TESTS],
+        next_test=told_test(next_test, done.surface, knowledge) if next_test else None,
+        other_tests=[told_test(w, done.surface, knowledge) for w in done.worths if w is not next_test][:OTHER_TESTS],
         removers=[
             told_remover(p, knowledge)
             for p in sorted(done.predictions, key=lambda p: (bool(p.vetoes), -p.works, p.remover))
         ],
-        routes=[told_route(_only_here(r, facing.conditions, knowledge), knowledge) for r in done.routes],
+        routes=[told_route(only_here(r, facing.conditions, knowledge), knowledge) for r in done.routes],
         tried=[change.text for change in done.changes],
         sanding=told_sanding(done.under, sanding_barred(done)),
         handling=facing.how,
@@ -231,8 +231,8 @@ def _minutes(minutes: float) -> str:
     return f"{minutes:.0f} minute{'' if round(minutes) == 1 else 's'}"
 
 
-def told_test(worth: Worth, knowledge: Knowledge) -> NextTest:
-    """A test worth doing, with how to do it and its cautions."""
+def told_test(worth: Worth, surface: Surface, knowledge: Knowledge) -> NextTest:
+    """A test worth doing, with how to do it and its cautions, but those of veneer on solid wood."""
     name = knowledge.test_name(worth.test)
     if worth.test.startswith(PATCH_PREFIX):
         remover = knowledge.removers[worth.test.removeprefix(PATCH_PREFIX)]
@@ -251,8 +251,13 @@ def told_test(worth: Worth, knowledge: Knowledge) -> NextTest:
         saves_minutes=0.0 if worth.safety else round(worth.saves, 1),
         why=why,
         how=how,
-        cautions=told_cautions(warned, knowledge),
+        cautions=told_cautions([c for c in warned if _fits(c, surface, knowledge)], knowledge),
     )
+
+
+def _fits(caution: str, surface: Surface, knowledge: Knowledge) -> bool:
+    """Whether a caution may matter before a test: all may, but those of veneer alone on wood that was told to be solid."""
+    return knowledge.cautions[caution].only_if != ["veneer"] or surface.build != "solid"
 
 
 def told_remover(prediction: Prediction, knowledge: Knowledge) -> RemoverReport:
@@ -269,11 +274,19 @@ def told_remover(prediction: Prediction, knowledge: Knowledge) -> RemoverReport:
         coats=prediction.coats,
         dwell_minutes=_rounded(prediction.dwell_minutes),
         dwell_likely_minutes=round(prediction.dwell_likely, 1),
+        coat_minutes=_rounded(_of_a_coat(prediction, knowledge.removers[prediction.remover].work.open_minutes)),
         exception=prediction.exception,
         warnings=[_objection(h) for h in (*prediction.warnings, *prediction.harms)],
         reason=prediction.reason(knowledge),
         litres=_rounded(prediction.litres),
     )
+
+
+def _of_a_coat(prediction: Prediction, open_minutes: float) -> tuple[float, float]:
+    """Minutes of contact by the coat; the remover dries on after `open_minutes`."""
+    ends = zip(prediction.dwell_minutes, prediction.coats, strict=True)
+    low, high = sorted(min(whole / max(1, round(coats)), open_minutes) for whole, coats in ends)
+    return low, high
 
 
 def told_sanding(under: Wooden, barred: Sequence[Objection] = ()) -> Sanding:
@@ -301,7 +314,7 @@ def told_sanding(under: Wooden, barred: Sequence[Objection] = ()) -> Sanding:
     )
 
 
-def _only_here(route: Route, held: frozenset[str], knowledge: Knowledge) -> Route:
+def only_here(route: Route, held: frozenset[str], knowledge: Knowledge) -> Route:
     """The route without the cautions that do not matter on this surface."""
     stages = [replace(s, cautions=cautions_here(s.cautions, held, knowledge)) for s in route.stages]
     return replace(route, stages=stages, cautions=cautions_here(route.cautions, held, knowledge))

@@ -10,7 +10,7 @@ from .examine import Examination
 from .knowledge.base import Knowledge
 from .knowledge.entries import Flag
 from .piece.form import Piece
-from .piece.years import parse_years
+from .piece.years import years_of
 from .planning.facing import Facing
 from .planning.jobs import cautions_here
 from .planning.plan import Plan
@@ -32,7 +32,7 @@ def flags(done: Examination, piece: Piece, knowledge: Knowledge, held: frozenset
     raised = [f.rule.then.flag for f in done.firings if f.rule.then.flag]
     if held is not None:
         raised = _bearing(raised, done, held)
-    paint = lead_chance(done.posterior, parse_years(piece.made, None), knowledge)
+    paint = lead_chance(done.posterior, years_of(piece, knowledge), knowledge)
     said = [f"{flag.id}: {flag.text.replace('{lead}', f'{percent(paint)}, {likely(paint)}')}" for flag in raised]
     if done.surface.shaded:
         wood = knowledge.woods.get(done.surface.wood)
@@ -123,7 +123,7 @@ def _spared_by_none(done: Examination, knowledge: Knowledge) -> str:
     below = f"would take the film below about {percent(loss)} of the time" if loss else "leaves the film below"
     return (
         f"{said}, or let a trial patch of {name} decide: it works with a chance of {percent(tried.works)} and {below}. "
-        "If the top came off and the lower film stood, write the try down as `works` and ask again."
+        "If the top came off and the lower film stood, tell the try, that it took the film off, and ask again."
     )
 
 

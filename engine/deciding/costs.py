@@ -90,24 +90,23 @@ def fixed_minutes(prediction: Prediction, knowledge: Knowledge, weights: Weights
 
 def plain_minutes(prediction: Prediction, tables: Tables, area_m2: float) -> list[float]:
     """Minutes of work by finish, nothing weighed: the work it saves, or cutting the film away where it fails."""
-    book = tables.knowledge.decide
-    fallback = book.fallback_minutes_m2 * area_m2
-    saves = [(e, book.works_by_effect[e]) for e in EFFECTS]
-    rows = []
-    for finish in tables.finishes:
-        active, chances = prediction.minutes_on[finish], prediction.effects_by[finish]
-        rows.append(sum([chances[e] * (min(active / s, active + fallback) if s > 0 else fallback) for e, s in saves]))
-    return rows
+    fallback = tables.knowledge.decide.fallback_minutes_m2 * area_m2
+    return _work(prediction, tables, [fallback] * len(tables.finishes))
 
 
 def _row(prediction: Prediction, tables: Tables, weights: Weights, rest: Sequence[float]) -> list[float]:
     """Cost by finish; `rest`: minutes by finish of doing what the remover leaves undone."""
-    knowledge = tables.knowledge
-    fixed = fixed_minutes(prediction, knowledge, weights)
-    saves = [(e, knowledge.decide.works_by_effect[e]) for e in EFFECTS]
-    row = []
-    for finish, left in zip(tables.finishes, rest, strict=False):
-        active = prediction.minutes_on[finish] * weights.taste.time
-        chances, most = prediction.effects_by[finish], active + left
-        row.append(fixed + sum(chances[e] * (min(active / s, most) if s > 0 else left) for e, s in saves))
+    fixed = fixed_minutes(prediction, tables.knowledge, weights)
+    row = [fixed + work for work in _work(prediction, tables, rest, weights.taste.time)]
     return [*row, sum(row) / len(row)]
+
+
+def _work(prediction: Prediction, tables: Tables, rest: Sequence[float], minded: float = 1.0) -> list[float]:
+    """Expected work by finish, each minute with it counted `minded` times: never more than working on and then `rest`."""
+    saves = [(e, tables.knowledge.decide.works_by_effect[e]) for e in EFFECTS]
+    found = []
+    for finish, left in zip(tables.finishes, rest, strict=False):  # `rest` may end in "none of these"
+        active, chances = prediction.minutes_on[finish] * minded, prediction.effects_by[finish]
+        most = active + left
+        found.append(sum([chances[e] * (min(active / s, most) if s > 0 else left) for e, s in saves]))
+    return found

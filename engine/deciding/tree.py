@@ -106,7 +106,7 @@ def _joined(stages: list[Branch]) -> list[Branch]:
 
 def _patch(first: Prediction, remover: Remover, warned: list[str], knowledge: Knowledge) -> Branch:
     seen = LOOK[remover.action]["dissolves" if first.effects["dissolves"] >= first.effects["lifts"] else "lifts"]
-    text = f"Trial patch with {remover.name}, 5 x 5 cm, on a hidden spot{_looks(first, remover)} Go on if {seen} and wood and veneer are as they were."
+    text = f"Trial patch with {remover.name}, 5 x 5 cm, on a hidden spot{_looks(first, remover)} Go on if {seen} and the wood under it is as it was."
     return Branch(
         kind="patch",
         text=text,

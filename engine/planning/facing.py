@@ -9,16 +9,28 @@ from msgspec.structs import replace
 
 from ..examine import DEFAULT_AREA_M2, Examination
 from ..knowledge.base import Knowledge
+from ..knowledge.rounds import round_condition
 from ..piece.areas import area_of
-from ..piece.form import Piece, Room
-from ..piece.years import parse_years
+from ..piece.form import Piece
+from ..piece.years import years_of
 from ..reasoning.surface import lead_risk
-from ..removal.moisture import too_damp, warmed
 from ..removal.predict import Prediction
-from .handling import LEAVE, WET_ONLY, Handling, ends_bare, handling, notes, only_dust_bars, sanding_barred
+from .handling import (
+    LEAVE,
+    WET_ONLY,
+    Handling,
+    ends_bare,
+    handling,
+    notes,
+    objections_to,
+    only_dust_bars,
+    sanding_barred,
+)
 from .ledger import marks_on
 from .order import ANSWERED
 from .recoat import NOTED, CoatPlan, recoat_plans
+from .rooms import Rooms
+from .sealing import Sealing, seal_reasons, sealing
 from .stains import Rung, StainPlan, stain_plans
 
 Span = tuple[float, float]
@@ -29,7 +41,7 @@ MARKS = {"label", "makers-mark", "decal"}
 
 
 class Facing(Struct, frozen=True, kw_only=True):
-    """A surface ready for planning. `conditions` are those of work.yaml that hold on it."""
+    """A surface ready for planning. `conditions` are those of work.yaml that hold on it; `seal_why`: why it is sealed."""
 
     name: str
     done: Examination
@@ -37,6 +49,7 @@ class Facing(Struct, frozen=True, kw_only=True):
     area_m2: float
     stains: list[StainPlan]
     coats: list[CoatPlan]
+    seal_why: list[str]
     conditions: frozenset[str]
 
     @property
@@ -51,9 +64,25 @@ class Facing(Struct, frozen=True, kw_only=True):
 
     @property
     def rungs(self) -> list[Rung]:
-        """The treatments that come next, one for each stain that is to be treated, each treatment once."""
-        ahead = {r.treatment: r for s in self.stains for r in s.ladder if r.state == "next"}
+        """The treatments that come next, one for each stain that is to be treated; each once, for the one it takes longest."""
+        ahead: dict[str, Rung] = {}
+        for rung in (r for s in self.stains for r in s.ladder if r.state == "next"):
+            ahead[rung.treatment] = max(ahead.get(rung.treatment, rung), rung, key=lambda r: (r.planned, r.left))
         return list(ahead.values())
+
+    def tried_first(self, knowledge: Knowledge) -> list[Rung]:
+        """Of the treatments that come next those that are tried on a patch before."""
+        book = knowledge.treatments
+        return [r for r in self.rungs if book[r.treatment].work is None and book[r.treatment].trial]
+
+    def dry_marks(self, knowledge: Knowledge) -> list[Rung]:
+        """Of the treatments that come next those that have no step of their own."""
+        own = {step.treatment for step in knowledge.work.steps.values()}
+        return [r for r in self.rungs if knowledge.treatments[r.treatment].work is None and r.treatment not in own]
+
+    def sealing(self, knowledge: Knowledge) -> Sealing:
+        """Whether what is in the wood is sealed in by a step of its own, by the first coat, or cannot be."""
+        return sealing(self.seal_why, self.coat, knowledge)
 
     @property
     def route(self) -> Prediction | None:
@@ -69,8 +98,10 @@ class Facing(Struct, frozen=True, kw_only=True):
         return span[0] * scale, span[1] * scale
 
     def contact_hours(self) -> float:
-        """Hours that one coat of the best route's remover stays on, the middle of its range; 0 if the film stays."""
-        return 0.0 if self.route is None else sum(self.route.dwell_minutes) / 2 / 60
+        """Hours that one coat of the best route's remover stays on, its share of the middle of all contact; 0 if the film stays."""
+        if self.route is None:
+            return 0.0
+        return sum(self.route.dwell_minutes) / max(2.0, sum(self.route.coats)) / 60
 
     def strip_hours(self) -> Span | None:
         """Hours of the best route on the whole area, or None if the film stays."""
@@ -81,11 +112,11 @@ class Facing(Struct, frozen=True, kw_only=True):
         return self.scaled((min(low, expected), max(high, expected)))
 
 
-def facing(piece: Piece, done: Examination, knowledge: Knowledge) -> Facing:
+def facing(piece: Piece, done: Examination, air: Rooms, knowledge: Knowledge) -> Facing:
     """Everything that the planner needs of one surface."""
     how = handling(done, knowledge)
     area = area_of(piece, done.surface, knowledge)
-    stains = stain_plans(done, area, piece.room, knowledge)
+    stains = stain_plans(piece, done, area, knowledge)
     coats = recoat_plans(piece, done, knowledge, done.surface.colour == TONER or _toned_over(stains, knowledge))
     one = Facing(
         name=done.surface.name,
@@ -94,9 +125,11 @@ def facing(piece: Piece, done: Examination, knowledge: Knowledge) -> Facing:
         area_m2=area,
         stains=stains,
         coats=coats,
+        seal_why=[],
         conditions=frozenset(),
     )
-    return replace(one, conditions=frozenset(_conditions(piece, one, knowledge)))
+    one = replace(one, seal_why=seal_reasons(done, how, one.coat, knowledge))
+    return replace(one, conditions=frozenset(_conditions(piece, one, air, knowledge)))
 
 
 def _toned_over(stains: Sequence[StainPlan], knowledge: Knowledge) -> bool:
@@ -108,7 +141,7 @@ def _chosen(coats: Sequence[CoatPlan]) -> CoatPlan | None:
     return next((plan for plan in coats if plan.chosen), None)
 
 
-def _conditions(piece: Piece, one: Facing, knowledge: Knowledge) -> set[str]:
+def _conditions(piece: Piece, one: Facing, air: Rooms, knowledge: Knowledge) -> set[str]:
     """The words of work.yaml that hold on one surface."""
     done, how, stains = one.done, one.how, one.stains
     surface = done.surface
@@ -125,7 +158,7 @@ def _conditions(piece: Piece, one: Facing, knowledge: Knowledge) -> set[str]:
         "labels": bool(marks_on(piece.parts, surface.name))
         or any(p.marks and not p.surface for p in piece.parts)
         or bool(MARKS & set(surface.features)),
-        "paint-old": lead_risk(done.posterior, parse_years(piece.made, None), knowledge) or LEAD in told,
+        "paint-old": lead_risk(done.posterior, years_of(piece, knowledge), knowledge) or LEAD in told,
         "veneer": surface.build != "solid",
         "left-alone": left,
         "worked-on": not left,
@@ -140,19 +173,38 @@ def _conditions(piece: Piece, one: Facing, knowledge: Knowledge) -> set[str]:
         "keep-film": how == "keep" and coated,
         "coated": coated,
         "sealed": coated or (how == "seal" and not refused),
-        "stain-any": any(t.work is None for t in treatments),
-        "wet-treatment": any(t.water for t in treatments),
+        "cold-room": (how != "leave" or bool(treated)) and air.warm != air.now,
+        "damp-room": (how != "leave" or bool(treated)) and air.work != air.warm,
         "oily-wood": ends_bare(how) and wood is not None and wood.oily,
         "colour": surface.colour == "stain" and ends_bare(how),
         "open-pores": surface.fill_pores and wood is not None and wood.pores in ("open", "semi-open"),
         "wax-final": piece.wax_last and coated and not _wax(one.coat, knowledge),
     }
-    truths |= _of_removal(one, knowledge) | _of_coat(one, coated, piece.room, knowledge)
+    truths |= _of_removal(one, knowledge) | _of_coat(one, coated, knowledge) | _of_stains(piece, one, knowledge)
     held = {name for name, true in truths.items() if true} | set(surface.repairs)
     held |= told | {f"stain:{stain.next}" for stain in treated}
+    held |= {round_condition(r.treatment, n) for r in one.rungs for n in range(2, r.planned + 1)}
     held |= {t.work for t in treatments if t.work not in (None, TONER) and coated}
     held |= {f"{ANSWERED}{test}" for test in surface.tests}
     return held | {f"over:{name}" for name, p in done.posterior.contamination.items() if p >= NOTED}
+
+
+def _of_stains(piece: Piece, one: Facing, knowledge: Knowledge) -> dict[str, bool]:
+    """Whether stains are treated, how, where the trial of it stands, and what the face does not bear.
+
+    Where figures hang on it and a spot can be bared, it is tried before the decision; else once the face is bare.
+    """
+    loose = "veneer-loose" in one.done.surface.repairs
+    spot = piece.money is not None and not loose and (one.how in ("bare", "keep") or one.route is not None)
+    tried = bool(one.tried_first(knowledge))
+    return {
+        "stain-any": any(knowledge.treatments[rung.treatment].work is None for rung in one.rungs),
+        "wet-treatment": any(knowledge.treatments[rung.treatment].water for rung in one.rungs),
+        "stain-spot": tried and spot,
+        "stain-patch": tried and not spot,
+        "dry-marks": bool(one.dry_marks(knowledge)),
+        **{f"no-{trait}": bool(objections_to([trait], one.done, knowledge)) for trait in ("water", "heat")},
+    }
 
 
 def _of_removal(one: Facing, knowledge: Knowledge) -> dict[str, bool]:
@@ -163,23 +215,20 @@ def _of_removal(one: Facing, knowledge: Knowledge) -> dict[str, bool]:
     return {"slow-remover": slow, "under-cover": covered}
 
 
-def _of_coat(one: Facing, coated: bool, room: Room, knowledge: Knowledge) -> dict[str, bool]:
+def _of_coat(one: Facing, coated: bool, knowledge: Knowledge) -> dict[str, bool]:
     """What the coat that goes on asks for. Where none was named it is taken for one that builds a film."""
     coat, plan = None, one.coat
     if plan is not None:
         coat = knowledge.recoat.coats[plan.over]
-    put_on = coated or one.how == "seal"
-    warm = warmed(room, coat.min_c) if coat is not None else room
     layers = plan.coats[1] + (plan.between not in (None, plan.over)) if plan is not None else None
     toner = one.done.surface.colour == TONER or _toned_over(one.stains, knowledge)
     return {
         "water-used": ends_bare(one.how) and coat is not None and coat.water,
-        TONER: coated and toner and (plan is None or plan.toner != "no"),
+        TONER: coated and (toner if plan is None else plan.toned),
         "more-coats": coated and (layers is None or layers > 1),
         "coat-doubtful": coated and plan is not None and plan.means == "test",
         "coat-wash": coated and plan is not None and plan.means == "remove",
-        "cold-room": put_on and plan is not None and plan.too_cold,
-        "damp-room": put_on and too_damp(warm, knowledge),
+        "seal-in": (coated or one.how == "seal") and one.sealing(knowledge) == "step",
         "film-forming": coated and (coat is None or (coat.bonds and not coat.soaks)),
         "soaks-in": coated and coat is not None and coat.soaks,
     }

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from typing import Literal
+
+from msgspec.structs import replace
 
 from ..examine import Examination
 from ..knowledge.base import Knowledge
@@ -24,6 +27,17 @@ def notes(done: Examination) -> frozenset[str]:
 def sanding_barred(done: Examination) -> list[Objection]:
     """All that forbids sanding here; empty if it may be sanded."""
     return [veto for p in done.predictions if p.remover == SANDING for veto in p.vetoes]
+
+
+def objections_to(traits: Iterable[str], done: Examination, knowledge: Knowledge) -> list[Objection]:
+    """What the rules of the surface have against work of these traits: a veto, or more harm than any way off may do."""
+    wanted, found = set(traits), []
+    for rule in (firing.rule for firing in done.firings):
+        veto, harm = rule.then.veto, rule.then.harm
+        likely = knowledge.belief.bands[harm.chance] if harm and wanted & set(harm.traits) else 0.0
+        if (veto and wanted & set(veto.traits)) or likely > knowledge.decide.most_harm:
+            found.append(Objection(rule.id, f"{rule.about} {rule.why}", rule.source, likely or 1.0))
+    return found
 
 
 def only_dust_bars(done: Examination) -> bool:
@@ -49,6 +63,13 @@ def handling(done: Examination, knowledge: Knowledge) -> Handling:
     if knowledge.finishes[done.posterior.top].recoat_row in knowledge.recoat.bare.values():
         return "bare"
     return "strip" if done.routes and KEEP not in held else "keep"
+
+
+def films_kept(done: Examination, knowledge: Knowledge) -> Examination:
+    """The same surface with its film kept where it was to come off: what is left to do if it is only made usable."""
+    if handling(done, knowledge) != "strip":
+        return done
+    return replace(done, surface=replace(done.surface, plan="keep"))
 
 
 def ends_bare(how: Handling) -> bool:

@@ -11,14 +11,19 @@ from collections.abc import Callable, Iterable, Sequence
 from msgspec import Struct
 from msgspec.structs import replace
 
+from ..deciding.tree import dry_hours
 from ..knowledge.base import Knowledge
 from ..knowledge.entries import Step
 from ..piece.form import Room
-from ..removal.moisture import driest_needed, flooded_hours, settling_hours, warmed
-from ..words import coats_told, listed, or_span, times
+from ..removal.kinetics import temperature_factor
+from ..removal.moisture import flooded_hours, settling_hours
+from ..words import coats_told, listed, or_span
 from .facing import Facing, Span
+from .handling import objections_to
 from .order import Node
 from .recoat import coating_c, cure_hours
+from .rooms import Rooms, dry_told
+from .stains import Rung, enemies, named, strength
 
 HOURS_A_DAY = 24.0
 SLOW = "slow-remover"  # the condition: it is left to work while other faces are done
@@ -38,14 +43,28 @@ class Task(Struct, frozen=True, kw_only=True):
         return (self.hours[0] + self.hours[1]) / 2
 
 
-def task(node: Node, facings: Sequence[Facing], room: Room, knowledge: Knowledge) -> Task:
+def task(node: Node, facings: Sequence[Facing], air: Rooms, knowledge: Knowledge) -> Task:
     """The task of one step. A step of the piece sees every surface, else only its own."""
     step = knowledge.work.steps[node.step]
     here = [f for f in facings if node.surface in ("", f.name)]
     plain = Task(hours=_hours(step, here), wait=step.wait_hours, cautions=step.cautions)
     taker = _TAKERS.get(step.takes or "")
-    made = taker(node, plain, here, room, knowledge) if taker else plain
+    made = taker(node, plain, here, air, knowledge) if taker else plain
+    if node.surface:
+        made = replace(made, note=" ".join(filter(None, [made.note, *_minding(step, here[0], knowledge)])))
     return _as_it_is_here(made, frozenset().union(*(f.conditions for f in here)), knowledge)
+
+
+def _minding(step: Step, one: Facing, knowledge: Knowledge) -> list[str]:
+    """What to mind in a step that has traits which this surface does not bear, and what later work does for its stains."""
+    later = [r for r in one.rungs if knowledge.treatments[r.treatment].work in step.needs]
+    told = [f"For the {named(r.treatment, knowledge)} of a stain: {r.how}" for r in later]
+    for trait in step.traits:
+        against = objections_to([trait], one.done, knowledge)
+        told += (
+            [f"{against[0].why} {knowledge.work.minding[trait]}"] if against and trait in knowledge.work.minding else []
+        )
+    return told
 
 
 def _as_it_is_here(made: Task, held: frozenset[str], knowledge: Knowledge) -> Task:
@@ -67,28 +86,38 @@ def _hours(step: Step, here: Sequence[Facing]) -> Span:
     return step.hours[0] + step.hours_m2[0] * area, step.hours[1] + step.hours_m2[1] * area
 
 
-Taker = Callable[[Node, Task, Sequence[Facing], Room, Knowledge], Task]
+Taker = Callable[[Node, Task, Sequence[Facing], Rooms, Knowledge], Task]
 
 
-def _patch(_: Node, plain: Task, here: Sequence[Facing], __: Room, knowledge: Knowledge) -> Task:
+def _patch(_: Node, plain: Task, here: Sequence[Facing], air: Rooms, knowledge: Knowledge) -> Task:
     """The trial of the best route's remover: as long as one coat of it stays on."""
     one = here[0]
     if one.route is None:
         return plain
     remover = knowledge.removers[one.route.remover]
     cautions = _joined(plain.cautions, remover.cautions)
-    return replace(plain, wait=one.contact_hours(), cautions=cautions, note=f"With {remover.name}.")
+    return replace(plain, wait=_contact(one, air), cautions=cautions, note=f"With {remover.name}.")
 
 
-def _stain_patch(_: Node, plain: Task, here: Sequence[Facing], __: Room, knowledge: Knowledge) -> Task:
-    """The trial of each stain's next treatment: as long as the slowest of them stays on."""
-    rungs = [r for r in here[0].rungs if knowledge.treatments[r.treatment].work is None]
-    waits = [sum(rung.dwell_hours) / 2 for rung in rungs]
-    cautions = _joined(plain.cautions, *(rung.cautions for rung in rungs))
-    return replace(plain, wait=max([plain.wait, *waits]), cautions=cautions)
+def _stain_patch(_: Node, plain: Task, here: Sequence[Facing], __: Rooms, knowledge: Knowledge) -> Task:
+    """One patch for each treatment: the hours of all, the wait of the slowest, its drying too."""
+    rungs = here[0].tried_first(knowledge)
+    waits = [_middle(rung.dwell_hours) + rung.dry_hours[0] for rung in rungs]
+    apart = " They must not meet: a hand apart, each rinsed and dry by itself." if _foes(rungs, knowledge) else ""
+    return Task(
+        hours=(plain.hours[0] * len(rungs), plain.hours[1] * len(rungs)),
+        wait=max([plain.wait, *waits]),
+        cautions=_joined(plain.cautions, *(rung.cautions for rung in rungs)),
+        note=f"{listed([rung.name for rung in rungs])}.".capitalize() + apart,
+    )
 
 
-def _route(_: Node, plain: Task, here: Sequence[Facing], __: Room, knowledge: Knowledge) -> Task:
+def _foes(rungs: Sequence[Rung], knowledge: Knowledge) -> bool:
+    names = [rung.treatment for rung in rungs]
+    return any(enemies(name, names, knowledge) for name in names)
+
+
+def _route(_: Node, plain: Task, here: Sequence[Facing], air: Rooms, knowledge: Knowledge) -> Task:
     """The whole of the removal; of a slow remover the laying on, and then its hours on the face as a wait."""
     one = here[0]
     hours = one.strip_hours()
@@ -98,17 +127,24 @@ def _route(_: Node, plain: Task, here: Sequence[Facing], __: Room, knowledge: Kn
     cautions = _joined(plain.cautions, one.done.routes[0].cautions)
     if SLOW not in one.conditions:
         return Task(hours=hours, wait=0.0, cautions=cautions, note=f"With {remover.name}.")
+    faster = ", less now that it is warm" if air.warm != air.now else ""
     cover = ", cover it" if "under-cover" in one.conditions else ""
     note = (
-        f"With {remover.name}: lay it on{cover}, {coats_told(one.route.coats)}, hours as in the route of this face. "
+        f"With {remover.name}: lay it on{cover}, {coats_told(one.route.coats)}, hours as in the route of this face{faster}. "
         f"It dries on after {remover.work.open_minutes / 60:.2g} h; go on elsewhere meanwhile."
     )
     return Task(
-        hours=_laid(hours, knowledge), wait=one.contact_hours() * sum(one.route.coats) / 2, cautions=cautions, note=note
+        hours=_laid(hours, knowledge), wait=_contact(one, air) * _middle(one.route.coats), cautions=cautions, note=note
     )
 
 
-def _lift(_: Node, plain: Task, here: Sequence[Facing], __: Room, knowledge: Knowledge) -> Task:
+def _contact(one: Facing, air: Rooms) -> float:
+    """Hours of one coat's contact: worked out for the room as it is, brought to the one that is worked in."""
+    slower = temperature_factor(air.now.temperature_c) / temperature_factor(air.warm.temperature_c)
+    return one.contact_hours() * slower
+
+
+def _lift(_: Node, plain: Task, here: Sequence[Facing], __: Rooms, knowledge: Knowledge) -> Task:
     """What is left of the hours of a slow removal once it is laid on."""
     hours = here[0].strip_hours()
     if hours is None:
@@ -123,26 +159,23 @@ def _laid(whole: Span, knowledge: Knowledge) -> Span:
     return whole[0] * share, whole[1] * share
 
 
-def _warm(_: Node, plain: Task, here: Sequence[Facing], room: Room, knowledge: Knowledge) -> Task:
+def _warm(_: Node, plain: Task, here: Sequence[Facing], air: Rooms, knowledge: Knowledge) -> Task:
     """Until the wood is as warm as the air, and its face as dry as it gets in that air."""
-    least = max((f.coat.least_c for f in here if f.coat and f.coat.too_cold), default=room.temperature_c)
-    names = dict.fromkeys(f.coat.name for f in here if f.coat and f.coat.too_cold)
-    note = f"From {room.temperature_c:g} C to {least:g} C or more, for {listed(list(names))}."
-    return replace(plain, wait=max(plain.wait, settling_hours(room, warmed(room, least), knowledge)), note=note)
+    names = dict.fromkeys(f.coat.name for f in here if f.coat and f.coat.least_c > air.now.temperature_c)
+    wanting = listed([*names, "all that is glued, washed or stripped"])
+    note = f"From {air.now.temperature_c:g} C to {air.warm.temperature_c:g} C or more, for {wanting}."
+    return replace(plain, wait=max(plain.wait, settling_hours(air.now, air.warm, knowledge)), note=note)
 
 
-def _air(_: Node, plain: Task, here: Sequence[Facing], room: Room, knowledge: Knowledge) -> Task:
-    warm = warmed(room, max((f.coat.least_c for f in here if f.coat), default=room.temperature_c))
-    needed, percent = driest_needed(warm.temperature_c, knowledge), knowledge.substrate.drying.most_percent
+def _air(_: Node, plain: Task, __: Sequence[Facing], air: Rooms, knowledge: Knowledge) -> Task:
     note = (
-        f"From {warm.humidity:.0f} % humidity at {warm.temperature_c:g} C to {needed} % or less: "
-        f"wood then settles within {percent:g} %."
+        f"From {air.warm.humidity:.0f} % humidity at {air.warm.temperature_c:g} C to {air.work.humidity:.0f} % or less: "
+        f"wood then settles within {knowledge.substrate.drying.most_percent:g} %."
     )
-    dry = replace(warm, humidity=float(needed))
-    return replace(plain, wait=max(plain.wait, settling_hours(warm, dry, knowledge)), note=note)
+    return replace(plain, wait=max(plain.wait, settling_hours(air.warm, air.work, knowledge)), note=note)
 
 
-def _coat_patch(_: Node, plain: Task, here: Sequence[Facing], __: Room, ___: Knowledge) -> Task:
+def _coat_patch(_: Node, plain: Task, here: Sequence[Facing], __: Rooms, ___: Knowledge) -> Task:
     plan = here[0].coat
     if plan is None:
         return plain
@@ -150,58 +183,135 @@ def _coat_patch(_: Node, plain: Task, here: Sequence[Facing], __: Room, ___: Kno
     return replace(plain, wait=plan.use_hours, cautions=cautions, note=f"{plan.name.capitalize()}. {plan.told}")
 
 
-def _residue(_: Node, plain: Task, here: Sequence[Facing], __: Room, ___: Knowledge) -> Task:
-    routes = here[0].done.routes[:1]
-    return replace(plain, wait=sum(routes[0].dry_hours) / 2 if routes else plain.wait)
+def _residue(_: Node, plain: Task, here: Sequence[Facing], air: Rooms, knowledge: Knowledge) -> Task:
+    """The drying of the route's remover, in the room as it is worked in."""
+    wait = plain.wait
+    for route in here[0].done.routes[:1]:
+        slow = max(1.0, flooded_hours(air.work, knowledge) / flooded_hours(Room(), knowledge))
+        wait = _middle(dry_hours(knowledge.removers[route.remover], slow))
+    return replace(plain, wait=wait, note=dry_told(air.work, knowledge))
 
 
-def _treatment(node: Node, plain: Task, here: Sequence[Facing], _: Room, __: Knowledge) -> Task:
-    rung = next(r for r in here[0].rungs if r.treatment == node.step)
-    note = (
-        "Once."
-        if rung.left == 1
-        else f"{times(rung.left).capitalize()}, each with its rinse and drying. Waits are for one."
-    )
-    mix = f" {rung.mix}" if rung.mix else ""
+def _treatment(node: Node, plain: Task, here: Sequence[Facing], air: Rooms, knowledge: Knowledge) -> Task:
+    """One round: on, and its dwell; what it must not meet on this face is said with it."""
+    step, rung = knowledge.work.steps[node.step], _rung_of(node, here[0], knowledge)
+    if rung is None:
+        return plain
+    treatment = knowledge.treatments[rung.treatment]
+    _, mix = strength(treatment, rung.tried + step.round - 1, air.work, knowledge)
+    told = rung.warnings if step.round == 1 else ["As in the first round."]
     return Task(
-        hours=(rung.hours[0], rung.hours[1] * rung.left),
-        wait=sum(rung.dwell_hours) / 2,
+        hours=rung.hours,
+        wait=_middle(rung.dwell_hours),
         cautions=_joined(plain.cautions, rung.cautions),
-        note=note + mix,
+        note=" ".join(filter(None, [_round_told(step.round, rung), mix, *told])),
     )
 
 
-def _drying(_: Node, plain: Task, here: Sequence[Facing], room: Room, knowledge: Knowledge) -> Task:
+def _active(node: Node, plain: Task, here: Sequence[Facing], _: Rooms, knowledge: Knowledge) -> Task:
+    rung = _rung_of(node, here[0], knowledge)
+    return replace(plain, hours=rung.hours, cautions=_joined(plain.cautions, rung.cautions)) if rung else plain
+
+
+def _dwell(node: Node, plain: Task, here: Sequence[Facing], air: Rooms, knowledge: Knowledge) -> Task:
+    rung = _rung_of(node, here[0], knowledge)
+    return replace(plain, wait=_middle(rung.dwell_hours), note=dry_told(air.work, knowledge)) if rung else plain
+
+
+def _rinse(node: Node, plain: Task, here: Sequence[Facing], air: Rooms, knowledge: Knowledge) -> Task:
+    """Out with it; dry right through if another round or another wet treatment of this face follows."""
+    step, rung = knowledge.work.steps[node.step], _rung_of(node, here[0], knowledge)
+    then = "" if rung is None else _then(step.round, rung, here[0], knowledge)
+    if rung is None or not then:
+        return plain
+    wait = max(plain.wait, _middle(rung.dry_hours), flooded_hours(air.work, knowledge))
+    return replace(plain, wait=wait, note=f"Dry right through before {then}. {dry_told(air.work, knowledge)}")
+
+
+def _then(number: int, rung: Rung, one: Facing, knowledge: Knowledge) -> str:
+    """What comes on this face after a round of a treatment: the next round, another treatment; empty if nothing does."""
+    if number < rung.planned:
+        return f"round {number + 1}"
+    book = list(dict.fromkeys(step.treatment for step in knowledge.work.steps.values() if step.treatment))
+    mine = [name for name in book if name in {r.treatment for r in one.rungs}]
+    later = mine[mine.index(rung.treatment) + 1 :]
+    if not later:
+        return ""
+    foes = enemies(rung.treatment, later[:1], knowledge)
+    return f"{named(later[0], knowledge)}{': the two must never meet' if foes else ''}"
+
+
+def _rung_of(node: Node, one: Facing, knowledge: Knowledge) -> Rung | None:
+    """The treatment that a step is of, as it is planned here; None in a book of one's own that does not say."""
+    treatment = knowledge.work.steps[node.step].treatment
+    return next((rung for rung in one.rungs if rung.treatment == treatment), None)
+
+
+def _round_told(number: int, rung: Rung) -> str:
+    return "Once." if rung.left == 1 else f"Round {number} of {_rounds_told(rung)}"
+
+
+def _rounds_told(rung: Rung) -> str:
+    return "1." if rung.left == 1 else f"1 to {rung.left}, planned for {rung.planned}: no change in a round means stop."
+
+
+def _dry_marks(_: Node, plain: Task, here: Sequence[Facing], __: Rooms, knowledge: Knowledge) -> Task:
+    """All treatments that have no step of their own, side by side: the hours of all, the wait of the slowest."""
+    one = here[0]
+    rungs = one.dry_marks(knowledge)
+    waits = [r.planned * (_middle(r.dwell_hours) + _middle(r.dry_hours)) for r in rungs]
+    told = [
+        f"{r.name.capitalize()}, rounds: {_rounds_told(r)} Leave it {r.dwell_hours[0]:g} to {r.dwell_hours[1]:g} h, "
+        f"let it dry {r.dry_hours[0]:g} to {r.dry_hours[1]:g} h. {' '.join([r.how, *r.warnings])}"
+        for r in rungs
+    ]
+    return Task(
+        hours=(sum(r.hours[0] for r in rungs), sum(r.hours[1] * r.planned for r in rungs)),
+        wait=max([plain.wait, *waits]),
+        cautions=_joined(plain.cautions, *(r.cautions for r in rungs)),
+        note=" ".join(told),
+    )
+
+
+def _drying(_: Node, plain: Task, here: Sequence[Facing], air: Rooms, knowledge: Knowledge) -> Task:
     """The longest drying that a wet treatment or the room asks for, less what passed after its rinse."""
     wet = [r for r in here[0].rungs if knowledge.treatments[r.treatment].water]
     if not wet:
         return plain
-    needed = max(*(sum(r.dry_hours) / 2 for r in wet), flooded_hours(room, knowledge))
+    needed = max(*(_middle(r.dry_hours) for r in wet), flooded_hours(air.work, knowledge))
     passed = min(_rinse_wait(r.treatment, knowledge) for r in wet)
-    return Task(hours=plain.hours, wait=max(0.0, needed - passed), cautions=plain.cautions)
+    return replace(plain, wait=max(0.0, needed - passed), note=dry_told(air.work, knowledge))
 
 
 def _rinse_wait(treatment: str, knowledge: Knowledge) -> float:
-    """Hours that the steps after a treatment wait already, by the book."""
-    rows = [s for s in knowledge.work.steps.values() if f"stain:{treatment}" in s.needs and s.takes is None]
+    """Hours that the rinse of a treatment waits already, by the book."""
+    rows = [s for s in knowledge.work.steps.values() if s.treatment == treatment and s.takes == "rinse"]
     return max((step.wait_hours for step in rows), default=0.0)
 
 
-def _first_coat(_: Node, plain: Task, here: Sequence[Facing], room: Room, knowledge: Knowledge) -> Task:
+def _seal(_: Node, plain: Task, here: Sequence[Facing], __: Rooms, ___: Knowledge) -> Task:
+    return replace(plain, note=" ".join(dict.fromkeys(here[0].seal_why)))
+
+
+def _first_coat(_: Node, plain: Task, here: Sequence[Facing], air: Rooms, knowledge: Knowledge) -> Task:
     chosen = here[0].coat
     if chosen is None:
         return plain
     first = knowledge.recoat.coats[chosen.between or chosen.over]
     hours = first.active_hours_m2_coat * here[0].area_m2
+    sealed = here[0].sealing(knowledge) == "first-coat"
+    seals = (
+        f" It seals the wood as well, inside corners too: {' '.join(dict.fromkeys(here[0].seal_why))}" if sealed else ""
+    )
     return Task(
         hours=(hours, hours),
-        wait=cure_hours(sum(first.recoat_hours) / 2, coating_c(room.temperature_c, first)),
+        wait=cure_hours(sum(first.recoat_hours) / 2, coating_c(air.now.temperature_c, first)),
         cautions=_joined(plain.cautions, first.cautions, chosen.cautions),
-        note=f"{first.name.capitalize()}. {first.how}",
+        note=f"{first.name.capitalize()}. {first.how}{seals}",
     )
 
 
-def _more_coats(_: Node, plain: Task, here: Sequence[Facing], __: Room, knowledge: Knowledge) -> Task:
+def _more_coats(_: Node, plain: Task, here: Sequence[Facing], __: Rooms, knowledge: Knowledge) -> Task:
     chosen = here[0].coat
     if chosen is None:
         return plain
@@ -219,14 +329,18 @@ def _more_coats(_: Node, plain: Task, here: Sequence[Facing], __: Room, knowledg
     )
 
 
-def _use(_: Node, plain: Task, here: Sequence[Facing], __: Room, ___: Knowledge) -> Task:
+def _use(_: Node, plain: Task, here: Sequence[Facing], __: Rooms, ___: Knowledge) -> Task:
     waits = [f.coat.use_hours for f in here if f.coat]
     return Task(hours=plain.hours, wait=max(waits, default=plain.wait), cautions=plain.cautions)
 
 
-def _cure(_: Node, plain: Task, here: Sequence[Facing], __: Room, ___: Knowledge) -> Task:
+def _cure(_: Node, plain: Task, here: Sequence[Facing], __: Rooms, ___: Knowledge) -> Task:
     waits = [max(0.0, f.coat.cure_days * HOURS_A_DAY - f.coat.use_hours) for f in here if f.coat]
     return Task(hours=plain.hours, wait=max(waits, default=plain.wait), cautions=plain.cautions)
+
+
+def _middle(span: Span) -> float:
+    return sum(span) / 2
 
 
 def _joined(*names: Sequence[str]) -> list[str]:
@@ -240,6 +354,11 @@ _TAKERS: dict[str, Taker] = {
     "lift": _lift,
     "residue": _residue,
     "treatment": _treatment,
+    "active": _active,
+    "dwell": _dwell,
+    "rinse": _rinse,
+    "dry-marks": _dry_marks,
+    "seal": _seal,
     "drying": _drying,
     "warm": _warm,
     "air": _air,

@@ -13,12 +13,16 @@ from ..piece.form import Piece
 from ..removal.moisture import room_flags
 from ..words import listed
 from .facing import Facing, facing
+from .handling import films_kept
 from .jobs import Task, task
 from .ledger import held_surfaces, ledger_flags
 from .order import Circle, Node, Precedence, applies, held_after, in_order, precedence
+from .rooms import rooms
 from .schedule import Job, Schedule, schedule
 from .shopping import Item, shopping, tools
-from .worst import Judged, Triage, triage
+from .worst import Judged, Triage, Work, triage
+
+HEATING = ("warm", "air")  # no room is heated for a job that cannot pay
 
 
 class Plan(Struct, frozen=True, kw_only=True):
@@ -26,7 +30,8 @@ class Plan(Struct, frozen=True, kw_only=True):
 
     `order` is to be done, and what is bought and scheduled is for it. `held` waits for
     parts to be matched. `if_anyway`: what would follow if the user goes on although the
-    triage says stop; empty otherwise.
+    triage says stop; empty otherwise. Where it says to make the piece usable and no more,
+    all of this is that shorter job: every film that was to come off stays.
     """
 
     facings: list[Facing]
@@ -44,12 +49,18 @@ class Plan(Struct, frozen=True, kw_only=True):
 
 def plan(piece: Piece, done: Sequence[Examination], knowledge: Knowledge) -> Plan:
     """The plan of a piece from the examinations of its surfaces; a pure function of its arguments."""
-    facings = [facing(piece, one, knowledge) for one in done]
-    nodes = applies(knowledge.work, {f.name: f.conditions for f in facings})
-    tasks = {node: task(node, facings, piece.room, knowledge) for node in nodes}
-    judged = triage(piece, facings, nodes, tasks, knowledge)
-    tasks |= _named_worst(tasks, judged, knowledge)
-    flags = [*ledger_flags(piece), *room_flags(piece.room, knowledge), *_coat_flags(facings), *_area_flags(facings)]
+    whole, usable = _work(piece, done, knowledge), None
+    if piece.money is not None:
+        usable = _work(piece, [films_kept(one, knowledge) for one in done], knowledge)
+    judged = triage(piece, whole, usable, knowledge)
+    facings, nodes, tasks = usable if usable is not None and judged.only_usable else whole
+    tasks = {**tasks, **_named_worst(tasks, judged, knowledge)}
+    flags = [
+        *ledger_flags(piece),
+        *room_flags(piece.room, knowledge),
+        *_coat_flags(facings, knowledge),
+        *_area_flags(facings),
+    ]
     try:
         graph = judged.early.graph if judged.early else precedence(knowledge.work, nodes, judged.worst_first)
     except Circle as circle:
@@ -77,6 +88,14 @@ def plan(piece: Piece, done: Sequence[Examination], knowledge: Knowledge) -> Pla
     )
 
 
+def _work(piece: Piece, done: Sequence[Examination], knowledge: Knowledge) -> Work:
+    """The surfaces, the steps that apply to them, and what each step asks for."""
+    air = rooms(piece, done, knowledge)
+    facings = [facing(piece, one, air, knowledge) for one in done]
+    nodes = applies(knowledge.work, {f.name: f.conditions for f in facings})
+    return facings, nodes, {node: task(node, facings, air, knowledge) for node in nodes}
+
+
 def _named_worst(tasks: Mapping[Node, Task], judged: Judged, knowledge: Knowledge) -> dict[Node, Task]:
     """The steps that are about the worst surface, with its name: which one it is shows only once all are planned."""
     rows = [node for node in tasks if knowledge.work.steps[node.step].takes == "worst"]
@@ -95,6 +114,7 @@ def _until_stop(free: list[Node], graph: Precedence, judged: Judged, knowledge: 
     until = gates.union(*(graph.ancestors(gate) for gate in gates))
     if judged.hopeless:
         until = {n for n in until if not n.surface and (n in gates or not any(a.surface for a in graph.ancestors(n)))}
+        until = {n for n in until if steps[n.step].takes not in HEATING}
     return [node for node in free if node in until]
 
 
@@ -111,23 +131,30 @@ def _contradiction(circle: Circle, knowledge: Knowledge) -> str:
     return f"contradiction: the order of work in {layer} runs in a circle, so there is none: {rows}"
 
 
-def _coat_flags(facings: Sequence[Facing]) -> list[str]:
+def _coat_flags(facings: Sequence[Facing], knowledge: Knowledge) -> list[str]:
     """What stands against the coats that were chosen, and what was not chosen."""
-    flags = []
+    flags, against = [], dict[tuple[str, str, str], list[str]]()
     for one in facings:
         chosen = one.chosen
         if chosen is not None and chosen.means in ("no", "remove", "test"):
             left = " It is left out of the plan: choose another." if chosen.means == "no" else ""
-            flags.append(f"coat-{chosen.word}: {chosen.name} on {one.name}: {chosen.told}{left}")
+            against.setdefault((chosen.word, chosen.name, f"{chosen.told}{left}"), []).append(one.name)
         if chosen is not None and chosen.toner == "no":
             flags.append(
                 f"toner-left-out: a toner does not hold with {chosen.name} on {one.name}, under it or over it. "
                 "Colour the bare wood instead, or choose a coat that takes one."
             )
+    flags += [f"coat-{word}: {name} on {listed(on)}: {told}" for (word, name, told), on in against.items()]
     cold = {one.coat.name: one.coat.least_c for one in facings if one.coat is not None and one.coat.too_cold}
     flags += [
         f"too-cold: the room is too cold for {name}: {least:g} C or more first. Its times are told for that."
         for name, least in cold.items()
+    ]
+    flags += [
+        f"seal-left-out: {one.coat.name} does not go over dewaxed shellac, and {one.name} wants that seal: "
+        f"{' '.join(dict.fromkeys(one.seal_why))} Choose a coat that goes over it, or try a patch and wait."
+        for one in facings
+        if one.coat is not None and one.sealing(knowledge) == "refused"
     ]
     without = [one.name for one in facings if "coated" in one.conditions and one.coat is None]
     if without:

@@ -6,10 +6,11 @@ films is a matter for a test patch, whatever the likeliest film says.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Literal
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from ..examine import Examination
 from ..knowledge.base import Knowledge
@@ -107,15 +108,30 @@ def chosen_coat(piece: Piece, done: Examination, knowledge: Knowledge) -> str | 
 def recoat_plans(piece: Piece, done: Examination, knowledge: Knowledge, toned: bool = False) -> list[CoatPlan]:
     """Every coat over what is left, the chosen one first, then from works to no; none if the face is left alone.
 
-    toned: whether a toner is to lie between the coats.
+    toned: whether a toner is to lie between the coats. A toner that was asked for as the
+    last coat lies there too, under the clear coat that is then taken for the chosen one.
     """
     how = handling(done, knowledge)
     if how == "leave":
         return []
     rows = under_rows(done, how, knowledge)
-    chosen = chosen_coat(piece, done, knowledge)
-    plans = [_plan(name, rows, piece, done, how, toned, knowledge) for name in knowledge.recoat.coats]
-    return sorted(plans, key=lambda plan: (plan.over != chosen, CAUTION.index(plan.means)))
+    wanted = chosen_coat(piece, done, knowledge)
+    closed = wanted == knowledge.recoat.toner
+    plans = [_plan(name, rows, piece, done, how, toned or closed, knowledge) for name in knowledge.recoat.coats]
+    chosen = _clear_over(plans, knowledge.recoat) if closed else wanted
+    plans = [_chosen(plan, closed) if plan.over == chosen else plan for plan in plans]
+    return sorted(plans, key=lambda plan: (not plan.chosen, CAUTION.index(plan.means)))
+
+
+def _clear_over(plans: Sequence[CoatPlan], recoat: Recoat) -> str:
+    """The clear coat over a toner: of those that take one, and of those that go on easiest here, the book's first."""
+    found = {plan.over: plan for plan in plans}
+    return min(recoat.toner_under, key=lambda name: (not found[name].toned, CAUTION.index(found[name].means)))
+
+
+def _chosen(plan: CoatPlan, closed: bool) -> CoatPlan:
+    why = ["A toner is never the last coat: this clear coat goes over it."] if closed else []
+    return replace(plan, chosen=True, notes=[*why, *plan.notes])
 
 
 def under_rows(done: Examination, how: Handling, knowledge: Knowledge) -> dict[str, tuple[float, list[str]]]:
@@ -157,15 +173,17 @@ def _plan(
                key=lambda w: CAUTION.index(recoat.words[w].means))  # fmt: skip
     said = _bridged(said, rows, recoat)
     entry = recoat.words[said]
-    toned, between = _toned(over, entry.between, wanted, recoat)
+    toned, between = _toned(over, entry.between, wanted, rows, recoat)
     over_toner = _over_toner(over, recoat) if toned in HOLDS else ""
     notes += [over_toner] if over_toner else []
-    count = coat.over_film if how == "keep" else (coat.coats, coat.coats)
+    fewest, most = coat.over_film if how == "keep" else (coat.coats, coat.coats)
+    least = 2 if toned in HOLDS and between in (None, over) else 1  # one under the toner and one over it
+    count = max(fewest, least), max(most, least)
     low, high = coat.recoat_hours
     return CoatPlan(
         over=over,
         name=coat.name,
-        chosen=over == chosen_coat(piece, done, knowledge),
+        chosen=False,
         means=entry.means,
         word=said,
         p=words.get(said, (0.0, []))[0],
@@ -224,9 +242,13 @@ def _bridged(said: str, rows: Mapping[str, tuple[float, list[str]]], recoat: Rec
     between = recoat.words[said].between
     if between is None:
         return said
+    return said if _bears(rows, between, recoat) else recoat.words[said].lower
+
+
+def _bears(rows: Mapping[str, tuple[float, list[str]]], over: str, recoat: Recoat) -> bool:
+    """Whether the likeliest of what is left bears this coat without a trial."""
     main = max(rows, key=lambda row: rows[row][0])
-    holds = CAUTION.index(meaning(recoat, main, between)) < CAUTION.index("test")
-    return said if holds else recoat.words[said].lower
+    return CAUTION.index(meaning(recoat, main, over)) < CAUTION.index("test")
 
 
 def _residue(over: str, done: Examination, how: Handling, knowledge: Knowledge) -> dict[str, tuple[str, str]]:
@@ -258,11 +280,13 @@ def _cell_notes(over: str, rows: Mapping[str, tuple[float, list[str]]], knowledg
     ]
 
 
-def _toned(over: str, between: str | None, wanted: bool, recoat: Recoat) -> tuple[Toned, str | None]:
+def _toned(
+    over: str, between: str | None, wanted: bool, rows: Mapping[str, tuple[float, list[str]]], recoat: Recoat
+) -> tuple[Toned, str | None]:
     """Whether a toner that is wanted holds over and under this coat, and the coat that goes on first for it.
 
     It lies between two coats. Where the coat itself does not bear it, one coat of
-    `toner_over` goes first, if that bears it and what comes next.
+    `toner_over` goes first, if that holds on what is left and bears the toner and what comes next.
     """
     if not wanted:
         return "none", between
@@ -272,7 +296,8 @@ def _toned(over: str, between: str | None, wanted: bool, recoat: Recoat) -> tupl
     if _works(recoat, recoat.coats[between or over].as_under, recoat.toner):
         return "holds", between
     as_seal = recoat.coats[seal].as_under
-    if between is None and _works(recoat, as_seal, recoat.toner) and _works(recoat, as_seal, over):
+    bears = _works(recoat, as_seal, recoat.toner) and _works(recoat, as_seal, over)
+    if between is None and bears and _bears(rows, seal, recoat):
         return "sealed", seal
     return "no", between
 

@@ -7,11 +7,13 @@ Spread rates: a litre over a square metre is 1 mm, so square metres to the litre
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
+from itertools import product
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from ..knowledge.base import Knowledge
-from ..knowledge.entries import Consumable, Gear
+from ..knowledge.entries import Coat, Consumable, Gear, Remover, Treatment
 from ..words import or_span, times
 from .facing import Facing, Span
 from .jobs import Task
@@ -68,15 +70,16 @@ def shopping(
 def tools(
     facings: Sequence[Facing], nodes: Sequence[Node], tasks: Mapping[Node, Task], knowledge: Knowledge
 ) -> list[str]:
-    """Names of the tools that the routes and treatments in `nodes` ask for, without what is bought for protection."""
-    names: set[str] = set()
-    met_here = _met(facings, nodes, knowledge)
-    for _, met in met_here:
-        entry = knowledge.removers.get(met) or knowledge.treatments.get(met)
-        names |= set(entry.tools) if entry is not None else set()
-    steps = {node.step for node in nodes}
+    """Names of the tools that the steps, routes and treatments in `nodes` ask for, without what is bought."""
+    met = {name for _, name in _put_on(facings, nodes, knowledge)}
+    names = {tool for node in nodes for tool in knowledge.work.steps[node.step].tools}
+    books: list[Mapping[str, Remover | Treatment | Coat]]
+    books = [knowledge.removers, knowledge.treatments, knowledge.recoat.coats]
+    names |= {tool for book, name in product(books, met) if name in book for tool in book[name].tools}
     bought = {gear.tool for gear, _ in worn(facings, nodes, tasks, knowledge)}
-    bought |= {row.tool for row in knowledge.work.consumables if row.step in steps} | {met for _, met in met_here}
+    used = (row for row in knowledge.work.consumables if any(_consumable(row, facings, nodes, knowledge)))
+    bought |= {row.tool for row in used}
+    bought |= {name for name in met & set(knowledge.removers) if knowledge.removers[name].work.litres_m2[1] > 0}
     return [knowledge.vocabulary.tools[name].name for name in sorted(names - bought)]
 
 
@@ -131,7 +134,12 @@ def _doing(nodes: Sequence[Node], knowledge: Knowledge) -> _Doing:
 
 def _met(facings: Sequence[Facing], nodes: Sequence[Node], knowledge: Knowledge) -> list[tuple[str, str]]:
     """(surface, id) of each step in `nodes`, and of each remover, treatment and coat that comes into it."""
-    doing, met = _doing(nodes, knowledge), [(node.surface, node.step) for node in nodes]
+    return [*((node.surface, node.step) for node in nodes), *_put_on(facings, nodes, knowledge)]
+
+
+def _put_on(facings: Sequence[Facing], nodes: Sequence[Node], knowledge: Knowledge) -> list[tuple[str, str]]:
+    """(surface, id) of each remover, treatment and coat that comes into the steps in `nodes`."""
+    doing, met = _doing(nodes, knowledge), list[tuple[str, str]]()
     for one in facings:
         if one.route is not None and one.name in doing.patched | doing.stripped:
             met.append((one.name, one.route.remover))
@@ -148,39 +156,43 @@ def _removers(one: Facing, doing: _Doing, knowledge: Knowledge) -> Iterable[Item
     if one.route is None or one.route.litres[1] <= 0 or one.name not in doing.patched | doing.stripped:
         return
     name, litres = knowledge.removers[one.route.remover].name, one.scaled(one.route.litres)
-    if one.name in doing.stripped:
-        yield Item(what=name, amount=litres, unit="L", surfaces=[one.name], why="to take the finish off")
-    else:
-        yield _for_patch(name, litres, one, knowledge)
+    whole = Item(what=name, amount=litres, unit="L", surfaces=[one.name], why="to take the finish off")
+    yield whole if one.name in doing.stripped else _for_patch(whole, one, knowledge)
 
 
-def _for_patch(name: str, litres: Span, one: Facing, knowledge: Knowledge) -> Item:
-    share = 1000 * knowledge.work.patch_m2 / one.area_m2
-    amount = litres[0] * share, litres[1] * share
-    return Item(what=name, amount=amount, unit="ml", surfaces=[one.name], why="for the trial, no more yet")
+def _for_patch(whole: Item, one: Facing, knowledge: Knowledge) -> Item:
+    """The share of a trial patch in what the whole face takes; litres as millilitres."""
+    share, unit = knowledge.work.patch_m2 / one.area_m2, whole.unit
+    share, unit = (1000 * share, "ml") if unit == "L" else (share, unit)
+    amount = whole.amount[0] * share, whole.amount[1] * share
+    return replace(whole, amount=amount, unit=unit, why="for the trial, no more yet")
 
 
 def _treatments(one: Facing, doing: _Doing, knowledge: Knowledge) -> Iterable[Item]:
     if one.name in doing.treated:
         for rung in one.rungs:
-            yield from _treatment(rung, one, knowledge)
+            yield from _made_of(rung, rung.left, one, knowledge)
     elif one.name in doing.stain_patched:
         for rung in one.rungs:
-            if rung.litres[1] > 0:
-                yield _for_patch(f"{rung.name}, mixed" if rung.mix else rung.name, rung.litres, one, knowledge)
+            for made in _made_of(rung, 1, one, knowledge):
+                yield _for_patch(made, one, knowledge)
 
 
-def _treatment(rung: Rung, one: Facing, knowledge: Knowledge) -> Iterable[Item]:
-    why = f"for the stain, {times(rung.left)}"
-    low, high = rung.litres[0], rung.litres[1] * rung.left
-    if high > 0:
-        what = f"{rung.name}, mixed" if rung.mix else rung.name
-        yield Item(what=what, amount=(low, high), unit="L", surfaces=[one.name], why=why)
-    solution = knowledge.treatments[rung.treatment].solution
-    if solution is not None:
-        strengths = [solution.g_l[min(n, len(solution.g_l) - 1)] for n in range(rung.tried, rung.tried + rung.left)]
-        grams = (strengths[0] * rung.litres[0], sum(strengths) * rung.litres[1])
-        name = knowledge.solutes[solution.solute].name
+def _made_of(rung: Rung, rounds: int, one: Facing, knowledge: Knowledge) -> Iterable[Item]:
+    """What is bought for so many rounds of a treatment: what it is mixed of, and not the mix."""
+    treatment, (low, high) = knowledge.treatments[rung.treatment], rung.litres
+    why = f"for {rung.name}, {times(rounds)}"
+    for row in treatment.buy:
+        amount = row.per_litre[0] * low, row.per_litre[1] * high * rounds
+        limit = " ".join(["", *rung.law]) if row.limited else ""
+        yield Item(
+            what=row.name, amount=amount, unit=row.unit, surfaces=[one.name], why=f"{why}.{limit}" if limit else why
+        )
+    if treatment.solution is not None:
+        strong = treatment.solution.g_l
+        strengths = [strong[min(n, len(strong) - 1)] for n in range(rung.tried, rung.tried + rounds)]
+        name = knowledge.solutes[treatment.solution.solute].name
+        grams = strengths[0] * low, sum(strengths) * high
         yield Item(what=name, amount=grams, unit="g", surfaces=[one.name], why=why)
 
 

@@ -11,13 +11,15 @@ from math import prod
 from typing import Literal
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from ..examine import Examination
 from ..knowledge.base import Knowledge
 from ..knowledge.entries import Remover, Stain, StainStep, Treatment
-from ..piece.form import Room, StainSeen
+from ..piece.form import Piece, Room, StainSeen
+from ..removal.objection import limits
 from ..words import listed
-from .handling import LEAVE, RENEW, Handling, ends_bare, handling, notes, sanding_barred
+from .handling import LEAVE, RENEW, Handling, ends_bare, handling, notes, objections_to, sanding_barred
 from .solubility import clear_above, crystal_grams, stays_clear
 
 State = Literal["next", "later", "used-up", "not-here"]
@@ -25,7 +27,7 @@ FILM_SURE = 0.5
 
 
 class Rung(Struct, frozen=True, kw_only=True):
-    """One treatment of the ladder on this surface. Hours and litres are for one application."""
+    """One treatment of the ladder on this surface. Hours and litres are for one round; `planned`: rounds to reckon with."""
 
     treatment: str
     name: str
@@ -33,6 +35,7 @@ class Rung(Struct, frozen=True, kw_only=True):
     tried: int
     tries: int
     left: int
+    planned: int
     chance: float
     why: list[str]
     how: str
@@ -45,6 +48,7 @@ class Rung(Struct, frozen=True, kw_only=True):
     hours: tuple[float, float]
     litres: tuple[float, float]
     grams: float | None
+    law: list[str]
     warnings: list[str]
     never_with: list[str]
     metal: str | None
@@ -78,15 +82,25 @@ class _Here(Struct, frozen=True):
     how: Handling
     area_m2: float
     room: Room
+    place: str
     met: frozenset[str]
     knowledge: Knowledge
 
 
-def stain_plans(done: Examination, area_m2: float, room: Room, knowledge: Knowledge) -> list[StainPlan]:
+def stain_plans(piece: Piece, done: Examination, area_m2: float, knowledge: Knowledge) -> list[StainPlan]:
     """A plan for each stain of the surface, in the order of the piece file."""
     how = handling(done, knowledge)
-    here = _Here(done, how, area_m2, room, _met(done, how, knowledge), knowledge)
-    return [_plan(seen, here) for seen in done.surface.stains]
+    here = _Here(done, how, area_m2, piece.room, piece.place, _met(done, how, knowledge), knowledge)
+    stains = done.surface.stains
+    return [_plan(replace(seen, tried=_tried_here(seen, stains, knowledge)), here) for seen in stains]
+
+
+def _tried_here(seen: StainSeen, stains: Sequence[StainSeen], knowledge: Knowledge) -> dict[str, int]:
+    """What this stain has met: a treatment of the whole face met every stain of it, whichever it was written to."""
+    mine = {step.treatment for step in knowledge.stains[seen.kind].ladder}
+    whole = [name for name in sorted(mine) if knowledge.treatments[name].whole_face]
+    met = {name: sum(other.tried.get(name, 0) for other in stains) for name in whole}
+    return {**seen.tried, **{name: count for name, count in met.items() if count}}
 
 
 def tries_left(ladder: Sequence[StainStep], most: dict[str, int], tried: dict[str, int]) -> list[tuple[int, int]]:
@@ -113,6 +127,15 @@ def chance_left(chance: float, tries: int, left: int) -> float:
         return 0.0
     share = left / tries
     return chance * share / (1 - chance * (1 - share))
+
+
+def rounds_planned(chance: float, left: int) -> int:
+    """Rounds to reckon with: a further one is needed as often as those before it have not done it.
+
+    The chance is spread evenly over the tries left, so the mean is the sum over k < left of 1 - chance k/left.
+    """
+    mean = sum(1 - chance * done / left for done in range(left))
+    return max(min(left, 1), round(mean))
 
 
 def _met(done: Examination, how: Handling, knowledge: Knowledge) -> frozenset[str]:
@@ -159,8 +182,6 @@ def _goes_with_film(stain: Stain, how: Handling) -> bool:
 
 
 def _marked(rung: Rung, state: State) -> Rung:
-    from msgspec.structs import replace
-
     return replace(rung, state=state)
 
 
@@ -168,10 +189,14 @@ def _rung(step: StainStep, tries: int, left: int, seen: StainSeen, here: _Here) 
     knowledge = here.knowledge
     treatment = knowledge.treatments[step.treatment]
     barred = _barred(treatment, here)
+    if step.in_film and here.how == "strip":
+        barred.append("It works on what lies in the film, and the film comes off here: strip first, look again.")
     state: State = "not-here" if barred else "later" if left else "used-up"
     litres = (treatment.litres_m2[0] * here.area_m2, treatment.litres_m2[1] * here.area_m2)
     attempt = seen.tried.get(step.treatment, 0)
-    grams, mix = _strength(treatment, attempt, here.room, knowledge)
+    grams, mix = strength(treatment, attempt, here.room, knowledge)
+    chance = 0.0 if barred else chance_left(knowledge.belief.bands[step.chance], tries, left)
+    law = [] if barred else [row.why for row in limits(row for row in treatment.law if row.place == here.place)]
     return Rung(
         treatment=step.treatment,
         name=treatment.name,
@@ -179,8 +204,9 @@ def _rung(step: StainStep, tries: int, left: int, seen: StainSeen, here: _Here) 
         tried=tries - left,
         tries=tries,
         left=left,
-        chance=0.0 if barred else chance_left(knowledge.belief.bands[step.chance], tries, left),
-        why=barred + ([step.when] if step.when else []),
+        planned=rounds_planned(chance, left),
+        chance=chance,
+        why=[*barred, *([step.when] if step.when else []), *law],
         how=_how(treatment, here),
         mix=mix,
         whole_face=treatment.whole_face,
@@ -191,8 +217,9 @@ def _rung(step: StainStep, tries: int, left: int, seen: StainSeen, here: _Here) 
         hours=(treatment.active_hours_m2[0] * here.area_m2, treatment.active_hours_m2[1] * here.area_m2),
         litres=litres,
         grams=None if grams is None else grams * litres[1],
-        warnings=_warnings(step.treatment, treatment, here),
-        never_with=[_named(n, knowledge) for n in treatment.never_with],
+        law=law,
+        warnings=[*law, *_warnings(step.treatment, treatment, here)],
+        never_with=[named(n, knowledge) for n in treatment.never_with],
         metal=treatment.metal,
         veneer=treatment.veneer if here.done.under.build != "solid" else None,
         colour=treatment.colour,
@@ -225,6 +252,7 @@ def _barred(treatment: Treatment, here: _Here) -> list[str]:
     held = notes(done)
     if here.how == "leave" and LEAVE in held:
         why.append("This face is left as it is: a conservator decides.")
+    why += _vetoed(treatment, here)
     if treatment.abrasive:
         why += [f"No sanding here: {veto.why}" for veto in sanding_barred(done)[:1]]
     if done.surface.wood in treatment.avoid_woods:
@@ -250,12 +278,19 @@ def _barred(treatment: Treatment, here: _Here) -> list[str]:
     return why
 
 
+def _vetoed(treatment: Treatment, here: _Here) -> list[str]:
+    """Why the rules of this surface forbid it, or hold it for more harm than any way off may do."""
+    found = objections_to(treatment.met_by, here.done, here.knowledge)
+    return [f"Not here: {found.why}" for found in found if found.rule not in treatment.despite][:1]
+
+
 def _warnings(name: str, treatment: Treatment, here: _Here) -> list[str]:
     """What to mind here: bad company, glue and veneer, wood, metal."""
     knowledge, told = here.knowledge, []
-    for other in sorted(_enemies(name, here.met, knowledge)):
+    foes = [named(other, knowledge) for other in sorted(enemies(name, here.met, knowledge))]
+    if foes:
         told.append(
-            f"Must not meet {_named(other, knowledge)}, which this surface has met or may meet: "
+            f"Must not meet {listed(foes, 'or')}, which this surface has met or may meet: "
             "two rinses with water and full drying between."
         )
     glue, wood = here.done.under.glue, knowledge.woods.get(here.done.surface.wood)
@@ -270,7 +305,7 @@ def _warnings(name: str, treatment: Treatment, here: _Here) -> list[str]:
     return told
 
 
-def _enemies(name: str, met: Iterable[str], knowledge: Knowledge) -> set[str]:
+def enemies(name: str, met: Iterable[str], knowledge: Knowledge) -> set[str]:
     """Of the things met, those that must never meet this treatment."""
     book: dict[str, Treatment | Remover] = {**knowledge.removers, **knowledge.treatments}
     mine = set(book[name].never_with)
@@ -278,7 +313,7 @@ def _enemies(name: str, met: Iterable[str], knowledge: Knowledge) -> set[str]:
     return (mine & set(met) | theirs) - {name}
 
 
-def _strength(treatment: Treatment, attempt: int, room: Room, knowledge: Knowledge) -> tuple[float | None, str | None]:
+def strength(treatment: Treatment, attempt: int, room: Room, knowledge: Knowledge) -> tuple[float | None, str | None]:
     """Grams to the litre for the next attempt, and the mix in words with what the water can hold."""
     if treatment.solution is None:
         return None, treatment.mix
@@ -325,7 +360,7 @@ def _told(stain: Stain, ladder: Sequence[Rung], seen: StainSeen, here: _Here) ->
         first = ladder[0].name
         return f"It sits in the film and goes with it: strip first, look again. If the film is to stay, {first} first."
     ahead = next((r for r in ladder if r.state == "next"), None)
-    strange = [_named(n, here.knowledge) for n, k in seen.tried.items() if k and n not in _treatments(stain)]
+    strange = [named(n, here.knowledge) for n, k in seen.tried.items() if k and n not in _treatments(stain)]
     aside = f" {listed(strange).capitalize()} is not on its ladder." if strange else ""
     if ahead is None:
         barred = [r for r in ladder if r.state == "not-here" and r.left]
@@ -335,15 +370,17 @@ def _told(stain: Stain, ladder: Sequence[Rung], seen: StainSeen, here: _Here) ->
             )
         return f"Stop treating it.{aside} What is left: {stain.last}"
     face = "the whole face, edge to edge" if ahead.whole_face else "the spot"
-    times = f"{ahead.left} more time{'s' if ahead.left != 1 else ''} at most ({ahead.tried} done)"
-    return f"{ahead.name.capitalize()} on {face}, {times}; no change in a round means stop.{aside}"
+    times = f"{ahead.left} more time{'s' if ahead.left != 1 else ''} at most ({ahead.tried} done{' on this face' if ahead.tried and ahead.whole_face else ''})"
+    law = "".join(f" {why}" for why in ahead.law)
+    return f"{ahead.name.capitalize()} on {face}, {times}; no change in a round means stop.{aside}{law}"
 
 
 def _treatments(stain: Stain) -> set[str]:
     return {step.treatment for step in stain.ladder}
 
 
-def _named(name: str, knowledge: Knowledge) -> str:
+def named(name: str, knowledge: Knowledge) -> str:
+    """What a treatment or remover goes by in a sentence; an id that is neither, as it is."""
     for book in (knowledge.treatments, knowledge.removers):
         if name in book:
             return str(book[name].name).lower()

@@ -51,6 +51,24 @@ class Verdict(Struct, frozen=True, kw_only=True):
     break_even: float | None
     most_bid: float
     gain_per_hour: float
+    hours: float
+    usable_hours: float
+
+
+class EarlyStep(Struct, frozen=True, kw_only=True):
+    """Steps of the worst surface taken before the decision, against the usual order, and what that costs.
+
+    chance: that it comes out; lost: what its hours cost if it does not. `worth` and `lost` in the user's money.
+    """
+
+    surface: str
+    steps: list[str]
+    hours: float
+    costs: list[str]
+    extra_hours: float
+    worth: float
+    chance: float
+    lost: float
 
 
 def gain(
@@ -135,6 +153,8 @@ def decide(given: Figures) -> Verdict:
         ),
         most_bid=max(0.0, expected + given.as_it_stands),
         gain_per_hour=expected / mean.hours if mean.hours > 0 else 0.0,
+        hours=mean.hours,
+        usable_hours=sum(given.usable_hours) / 3,
     )
 
 
@@ -151,11 +171,11 @@ def chance_of_gain(given: Figures, draws: int = DRAWS) -> float:
 def early_gain(verdict: Verdict, p: float, trial_hours: float, extra_hours: float, rate_hour: float) -> float:
     """What it is worth to do the deciding surface first and only then decide on the rest.
 
-    Usual: decide now, max(gain, 0). Early: with chance p it works and all goes on; else
+    Usual: decide now, the best of the whole job, of usable only and of stopping. Early: with chance p it works and all goes on; else
     go on with the fallback or stop with the trial's hours lost. The hours that the
     unusual order costs are paid either way.
     """
-    usual = max(verdict.gain, 0.0)
+    usual = max(verdict.gain, verdict.usable_gain, 0.0)
     early = p * max(verdict.gain_if_it_works, 0.0)
     early += (1 - p) * max(verdict.gain_if_not, -trial_hours * rate_hour)
     return early - extra_hours * rate_hour - usual

@@ -12,24 +12,13 @@ from ..knowledge.base import PATCH_PREFIX, Knowledge
 from ..piece.form import Piece
 from .facing import Facing, Span
 from .jobs import Task
-from .order import Circle, Early, Node, applies, comes_before, taken_early
-from .triage import Verdict, decide, early_gain, figures
+from .order import Circle, Early, Node, comes_before, taken_early
+from .triage import EarlyStep, Verdict, decide, early_gain, figures
+from .verdict import told_triage
 
 Doubt = Literal["film", "stain"]
 SURE = 0.97  # nothing worth a trial is in doubt above this
-NOT_USABLE = frozenset(
-    {
-        "strip",
-        "bare-wood",
-        "stain-any",
-        "wet-treatment",
-        "water-used",
-        "oily-wood",
-        "colour",
-        "bare-wet",
-        "bare-unsanded",
-    }
-)
+Work = tuple[list[Facing], list[Node], Mapping[Node, Task]]
 
 
 class Standing(Struct, frozen=True, kw_only=True):
@@ -51,17 +40,6 @@ class Trial(Struct, frozen=True, kw_only=True):
     hours: float
     cost: float | None
     why: str
-
-
-class EarlyStep(Struct, frozen=True, kw_only=True):
-    """Steps of the worst surface taken before the decision, against the usual order, and what that costs."""
-
-    surface: str
-    steps: list[str]
-    hours: float
-    costs: list[str]
-    extra_hours: float
-    worth: float
 
 
 class Triage(Struct, frozen=True, kw_only=True):
@@ -87,8 +65,16 @@ class Judged(Struct, frozen=True, kw_only=True):
 
     @property
     def stops(self) -> bool:
-        """Whether the figures say stop, by today's chances."""
-        return self.told.verdict is not None and self.told.verdict.decision == "stop"
+        """Whether the work ends with the decision: the figures say stop, or only the early trial can tell."""
+        verdict = self.told.verdict
+        return verdict is not None and (
+            verdict.decision == "stop" or (verdict.decision != "go" and self.early is not None)
+        )
+
+    @property
+    def only_usable(self) -> bool:
+        """Whether the work is no more than what makes the piece usable."""
+        return _only_usable(self.told.verdict, self.told.early)
 
     @property
     def hopeless(self) -> bool:
@@ -96,27 +82,31 @@ class Judged(Struct, frozen=True, kw_only=True):
         return _hopeless(self.told.verdict)
 
 
-def triage(
-    piece: Piece, facings: Sequence[Facing], nodes: Sequence[Node], tasks: Mapping[Node, Task], knowledge: Knowledge
-) -> Judged:
-    """The worst surface, the decision by the user's figures, and an early trial if it is worth its cost."""
+def triage(piece: Piece, whole: Work, usable: Work | None, knowledge: Knowledge) -> Judged:
+    """The worst surface, the decision by the user's figures, and an early trial if it is worth its cost.
+
+    usable: the shorter job of making the piece usable; needed only where figures were given.
+    """
+    facings, nodes, tasks = whole
     standings = sorted((_standing(f, nodes, tasks, knowledge) for f in facings), key=lambda s: (s.p, -s.hours[1]))
     worst = standings[0]
     doubt = _doubt(worst)
     p = min(s.film for s in standings) * prod(s.stain for s in standings)
-    verdict = _verdict(piece, p, facings, tasks, knowledge)
+    verdict = _verdict(piece, p, whole, usable)
     names = [s.surface for s in standings]
     early, told = _early(piece, worst, doubt, verdict, nodes, tasks, names, knowledge)
     return Judged(
         told=Triage(
             worst=worst.surface,
-            why=_why(worst, doubt, verdict),
+            why=_why(
+                worst, doubt, verdict, verdict is not None and verdict.decision == "go-to-usable" and early is None
+            ),
             doubt=doubt,
             p=p,
             standings=standings,
             show=None if _hopeless(verdict) else _trial(piece, worst, doubt, facings, nodes, tasks, knowledge),
             verdict=verdict,
-            told=_told(verdict, told),
+            told=told_triage(piece.money, verdict, p, told),
             early=told,
         ),
         worst_first=names,
@@ -156,43 +146,38 @@ def _hopeless(verdict: Verdict | None) -> bool:
     return max(gains) <= 0
 
 
-def _why(worst: Standing, doubt: Doubt | None, verdict: Verdict | None) -> str:
+def _only_usable(verdict: Verdict | None, early: EarlyStep | None) -> bool:
+    return verdict is not None and verdict.decision == "go-to-usable" and early is None
+
+
+def _why(worst: Standing, doubt: Doubt | None, verdict: Verdict | None, short: bool) -> str:
+    """Which surface decides, and why that one; `short`: the piece is only made usable."""
     if _hopeless(verdict):
         return "No trial can change that, so none is asked for. Look at the figures again before you look at the piece."
     if doubt is None:
         return f"No surface is in doubt; {worst.surface} has the most work."
     what = "the film comes off unharmed" if doubt == "film" else "the stain goes"
-    chance = worst.film if doubt == "film" else worst.stain
-    return f"On {worst.surface} it is least sure that {what} ({chance:.0%}). It decides: do it before money goes into the rest."
+    least = f"there it is least sure that {what} ({_chance(worst, doubt):.0%})"
+    if short:
+        return f"Of the whole job {worst.surface} would decide: {least}."
+    return f"What decides is {worst.surface}: {least}. No money into the rest before."
 
 
-def _verdict(
-    piece: Piece, p: float, facings: Sequence[Facing], tasks: Mapping[Node, Task], knowledge: Knowledge
-) -> Verdict | None:
-    if piece.money is None:
+def _chance(worst: Standing, doubt: Doubt) -> float:
+    return worst.film if doubt == "film" else worst.stain
+
+
+def _verdict(piece: Piece, p: float, whole: Work, usable: Work | None) -> Verdict | None:
+    if piece.money is None or usable is None:
         return None
-    rows = [t.hours for t in tasks.values()]
-    whole = sum(h[0] for h in rows), sum(h[1] for h in rows)
-    costs = [f.scaled(f.route.cost) for f in facings if f.route is not None]
+    costs = [f.scaled(f.route.cost) for f in whole[0] if f.route is not None]
     low, high = sum(c[0] for c in costs), sum(c[1] for c in costs)
-    return decide(figures(piece.money, p, whole, _usable_hours(facings, knowledge), (low, (low + high) / 2, high)))
+    return decide(figures(piece.money, p, _hours(whole), _hours(usable), (low, (low + high) / 2, high)))
 
 
-def _usable_hours(facings: Sequence[Facing], knowledge: Knowledge) -> Span:
-    """Hours if every film is kept, cleaned and coated over, and no stain is treated."""
-    keeping = {f.name: _keeping(f.conditions) for f in facings}
-    areas = {f.name: f.area_m2 for f in facings}
-    low = high = 0.0
-    for node in applies(knowledge.work, keeping):
-        step = knowledge.work.steps[node.step]
-        area = areas.get(node.surface, 0.0)
-        low, high = low + step.hours[0] + step.hours_m2[0] * area, high + step.hours[1] + step.hours_m2[1] * area
-    return low, high
-
-
-def _keeping(conditions: frozenset[str]) -> frozenset[str]:
-    kept = frozenset(c for c in conditions if c not in NOT_USABLE and not c.startswith("stain:"))
-    return kept | {"keep-film"} if "coated" in kept else kept
+def _hours(work: Work) -> Span:
+    rows = [task.hours for task in work[2].values()]
+    return sum(h[0] for h in rows), sum(h[1] for h in rows)
 
 
 def _trial(
@@ -204,7 +189,10 @@ def _trial(
     tasks: Mapping[Node, Task],
     knowledge: Knowledge,
 ) -> Trial | None:
-    """The cheapest of: the next test on the worst surface, and the trial patches that show its doubt."""
+    """The cheapest of: the next test on the worst surface, and the trial patches that show its doubt.
+
+    Where none of them comes before the decision, the first look that the bared wood gives.
+    """
     if doubt is None:
         return None
     rate = piece.money.rate_hour if piece.money else None
@@ -212,10 +200,12 @@ def _trial(
     found = []
     if doubt == "film" and here.done.verdict == "test-more" and here.done.worths:
         found.append(_tested(here.done.worths[0].test, knowledge))
-    for node in nodes:
+    shows = [n for n in nodes if n.surface == worst.surface and knowledge.work.steps[n.step].shows == doubt]
+    before = [n for n in shows if _before_gate(n.step, knowledge)]
+    later = "" if before else ", once the wood is bare"
+    for node in before or (shows[:1] if doubt == "stain" else []):
         step = knowledge.work.steps[node.step]
-        if node.surface == worst.surface and step.shows == doubt and _before_gate(node.step, knowledge):
-            found.append((node.step, step.name, tasks[node].likely, step.how))
+        found.append((node.step, f"{step.name}{later}", tasks[node].likely, step.how))
     if not found:
         return None
     name, told, hours, why = min(found, key=lambda row: row[2])
@@ -260,41 +250,21 @@ def _early(
         return None, None
     hours = sum(tasks[node].likely for node in nodes if node in early.moved)
     extra = sum(row.early_hours for row in early.rows)
-    chance = worst.film if doubt == "film" else worst.stain
+    chance = _chance(worst, doubt)
+    lost = (hours + extra) * piece.money.rate_hour
     worth = early_gain(verdict, chance, hours, extra, piece.money.rate_hour)
     if worth <= 0:
         return None, None
     steps = [n.step for n in nodes if n in early.moved]
     costs = list(dict.fromkeys(row.early for row in early.rows if row.early))
-    told = EarlyStep(surface=worst.surface, steps=steps, hours=hours, costs=costs, extra_hours=extra, worth=worth)
+    told = EarlyStep(
+        surface=worst.surface,
+        steps=steps,
+        hours=hours,
+        costs=costs,
+        extra_hours=extra,
+        worth=worth,
+        chance=chance,
+        lost=lost,
+    )
     return early, told
-
-
-def _told(verdict: Verdict | None, early: EarlyStep | None) -> str:
-    """The decision in one sentence, and the figures behind it."""
-    if verdict is None:
-        return "No figures were given (`money:`), so whether it pays is not reckoned. Try the worst surface first all the same."
-    words = {
-        "go": "Go on with the whole job.",
-        "go-to-usable": "Do only what makes it usable: clean, repair, coat over. "
-        "The order of work is that of the whole job; for this one write `plan: keep` on its faces.",
-        "stop": "Stop: it is worth more as it stands.",
-    }
-    told = words[verdict.decision]
-    if early is not None:
-        told = (
-            f"Do {early.surface} first and decide then: if it comes out, the whole job gains "
-            f"{verdict.gain_if_it_works:+.0f}; if not, {verdict.gain_if_not:+.0f}. By today's chances: {told}"
-        )
-    told += f" Expected gain {verdict.gain:+.0f} for the whole job, {verdict.usable_gain:+.0f} for usable only"
-    return f"{told}; chance that the whole job pays {verdict.chance_of_gain:.0%}.{_edge(verdict)}"
-
-
-def _edge(verdict: Verdict) -> str:
-    """Where the decision turns, and whether it is near."""
-    even = ""
-    if verdict.break_even is not None and 0 < verdict.break_even < 1:
-        even = f" It pays if the planned result is likelier than {verdict.break_even:.0%}."
-    elif verdict.break_even is not None and verdict.break_even >= 1:
-        even = " Even a sure success would not pay."
-    return even + (" It is close: a small surprise turns it." if 0.4 <= verdict.chance_of_gain <= 0.6 else "")

@@ -133,6 +133,6 @@ def told_movement(wood: str, celsius: float, knowledge: Knowledge) -> str | None
     span = emc(celsius, DRY_AIR), emc(celsius, DAMP_AIR)
     radial, tangential = (movement(SHOWN_WIDTH_MM, c, *span) for c in entry.movement)
     return (
-        f"{wood} moves {radial:.1f} (quarter-sawn) to {tangential:.1f} mm (flat-sawn) in {SHOWN_WIDTH_MM:.0f} mm of "
+        f"{wood} moves {radial:.1f} mm (quarter-sawn) to {tangential:.1f} mm (flat-sawn) in {SHOWN_WIDTH_MM:.0f} mm of "
         f"width between {DRY_AIR:.0f} and {DAMP_AIR:.0f} % humidity: leave room in frames and drawers."
     )

@@ -59,9 +59,16 @@ def law_warnings(remover: Remover, place: str) -> list[Objection]:
     if not rows:
         unknown = "The law of this place is not known to this book. Ask the seller or the authority before you buy."
         return [Objection(f"law-{place}", unknown, [])]
+    return limits(rows)
+
+
+def limits(rows: Iterable[Law]) -> list[Objection]:
+    """What the rows of one place's law restrict, or leave open."""
     head = {"restricted": "Restricted here.", "not-known": "The law of this place is not known to this book."}
     return [
-        Objection(f"law-{place}", f"{head[row.status]} {row.text}", row.source) for row in rows if row.status in head
+        Objection(f"law-{row.place}", f"{head[row.status]} {row.text}", row.source)
+        for row in rows
+        if row.status in head
     ]
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Sequence
 
 from msgspec import Struct
@@ -9,9 +10,10 @@ from msgspec import Struct
 from ...engine.assessment import Assessment, Ranked, SurfaceReport
 from ...engine.knowledge.base import Knowledge
 from ...engine.planning.stains import StainPlan
-from ...engine.words import coats_told, sentence, times
-from ..tell.figures import after_id, first_sentence, minutes
+from ...engine.words import sentence, times
+from ..tell.figures import after_id, coats_of, first_sentence
 from .cautions import Cautions
+from .views import Job
 
 DRAWN, CROWDED = 2, 5  # bars on a card; from so many surfaces on there is room for one
 SIZES = {
@@ -22,9 +24,14 @@ SIZES = {
     "small": 8.9,
     "least": 8.3,
 }  # points, as in sheet.css
-PAGE = 615.0  # lines times points that a page of Letter paper holds
+OVER = "over"  # more than one sheet holds: the cards, then the order of work and the stops, each kept together
+PAGE = 660.0  # lines times points that a page of Letter paper holds
 NO_STOP = "area-guessed"
+APART = re.compile(r"(?<=\.) (?=Here above all|No progress)")  # what to fear here, between what is said everywhere
 PART_FLAGS = ("part-not-matched", "part-not-checked")  # the ledger says which parts these are
+FULL = 1060.0  # characters times points across that page
+LABEL, HEAD = 7, 9.0  # characters before what a card says; lines of headings and gaps
+WAIT, LEAST_WAIT = 9, 0.5  # characters that a wait takes; hours from which it is told
 ENOUGH_MONEY = 90  # characters of the decision that stand on page one
 WORTH_A_LINE = 0.1  # a second finish that is likelier than this is named on the card
 HANDLED = {
@@ -74,14 +81,22 @@ class Bench(Struct, frozen=True, kw_only=True):
     stops: list[Stop]
 
 
-def bench(answer: Assessment, steps: int, letters: dict[str, str], cautions: Cautions, knowledge: Knowledge) -> Bench:
-    """Page one of a piece whose order of work has so many steps."""
+def bench(
+    answer: Assessment, jobs: Sequence[Job], letters: dict[str, str], cautions: Cautions, knowledge: Knowledge
+) -> Bench:
+    """Page one of a piece with this order of work."""
     never, coats = _never_anywhere(answer), _coats_everywhere(answer)
     drawn = 1 if len(answer.surfaces) >= CROWDED else DRAWN
     cards = [_card(s, letters[s.name], drawn, never, coats, cautions, knowledge) for s in answer.surfaces]
     ends = stops(answer, letters)
-    lines = _lines_in_all(cards, steps, ends, sum(h.grave for h in answer.hazards), [*never, *coats])
-    size = next((name for name, points in SIZES.items() if points * lines <= PAGE), "least")
+    graves = [cautions.of_hazard(h).name + "! 99  " + " A" * len(h.surfaces) for h in answer.hazards if h.grave]
+    lengths = _Lengths(
+        steps=[len(f"99 {job.name}") + 2 * len(job.places) + WAIT * (job.wait_hours >= LEAST_WAIT) for job in jobs],
+        stops=[len(stop.text) + 2 * len(stop.letters) for stop in ends],
+        graves=sum(map(len, graves)),
+        everywhere=len(", ".join([*never, *coats])),
+    )
+    size = next((name for name, pt in SIZES.items() if pt * _lines_in_all(pt, cards, lengths) <= PAGE), OVER)
     return Bench(size=size, never=never, coats=coats, cards=cards, stops=ends)
 
 
@@ -142,9 +157,8 @@ def use(surface: SurfaceReport) -> str:
         return HANDLED.get(surface.handling, "Nothing that may be used here is worth a try.")
     route = surface.routes[0]
     report = next(r for r in surface.removers if r.remover == route.remover)
-    parts = ["hidden patch first"]
-    if report.dwell_minutes[1]:
-        parts += [f"on for {minutes(report.dwell_minutes)}", coats_told(report.coats)]
+    coats = coats_of(report.coats, report.coat_minutes)
+    parts = ["hidden patch first", *([f"then {coats}"] if coats else [])]
     second = next((f" If it fails: {r.name}." for r in surface.removers if r.remover == route.then), "")
     return f"{route.name}: {', '.join(parts)}.{second}"
 
@@ -191,7 +205,9 @@ def _start(text: str, enough: int = 40) -> str:
 
 def stops(answer: Assessment, letters: dict[str, str]) -> list[Stop]:
     """All that ends the work: the money, the parts, the film, the stain, answers that clash."""
-    rows = [(_start(answer.triage.told, ENOUGH_MONEY), "")] if answer.triage.verdict else []
+    verdict = answer.triage.verdict
+    turns = verdict is not None and (verdict.decision != "go" or answer.triage.early is not None)
+    rows = [(_start(answer.triage.told, ENOUGH_MONEY), "")] if turns else []
     held = [part.label for part in answer.parts if part.holds]
     if held and answer.held:
         rows.append((f"Parts not matched: {', '.join(held)}. Nothing below the double line before they are.", ""))
@@ -212,7 +228,7 @@ def _of_surface(surface: SurfaceReport) -> Iterable[str]:
         )
     if surface.handling == "strip":
         told = (stage.text for route in surface.routes[:1] for stage in route.tree if stage.kind == "stop-when")
-        yield from (f"{part.rstrip('.')}." for text in told for part in text.split(". "))
+        yield from (part for text in told for part in APART.split(text))
     yield from (f"{stain.name} still there: {stain.last}" for stain in surface.stains)
 
 
@@ -224,15 +240,31 @@ def _joined(rows: Sequence[tuple[str, str]]) -> list[Stop]:
     return [Stop(text=text, letters=list(dict.fromkeys(marks))) for text, marks in found.items()]
 
 
-def _lines_in_all(
-    cards: Sequence[Card], steps: int, stops: Sequence[Stop], hazards: int, everywhere: Sequence[str]
-) -> float:
-    """Lines that page one takes, reckoned from lengths of text."""
-    lines = sum(map(_lines, cards)) / 2 + 1.15 * steps / 3 + hazards / 4 + 8
-    return lines + (sum(1 + len(stop.text) // 60 for stop in stops) + len(", ".join(everywhere)) // 60) / 2
+class _Lengths(Struct, frozen=True, kw_only=True):
+    """Characters of what stands under the cards: each step and each stop, all grave cautions, what holds everywhere."""
+
+    steps: list[int]
+    stops: list[int]
+    graves: int
+    everywhere: int
 
 
-def _lines(card: Card) -> float:
-    """Lines of a card in half the width of the page."""
+def _lines_in_all(points: float, cards: Sequence[Card], rest: _Lengths) -> float:
+    """Lines that page one takes in this size of type, reckoned from lengths of text."""
+    full = FULL / points
+    half, third = full / 2 - 2, full / 3 - 4  # a column, less its rule and its box to tick
+    taken = [_lines(card, half - LABEL) for card in cards]
+    under = sum(_rows(n, third) for n in rest.steps) / 3 + sum(_rows(n, half) for n in rest.stops) / 2
+    return HEAD + max(sum(taken) / 2, *taken) + under + _rows(rest.graves, full) + _rows(rest.everywhere, full)
+
+
+def _lines(card: Card, width: float) -> float:
+    """Lines of a card whose texts are so many characters wide."""
     texts = [card.use, card.mind.text if card.mind else "", ", ".join(card.never), *card.stains, ", ".join(card.coats)]
-    return 4 + 1.9 * len(card.drawn) + bool(card.named) + sum(1 + len(text) // 48 for text in texts if text)
+    named = bool(card.named) * (1 + sum(len(row.name) + 6 for row in card.named) // int(width))
+    head = 1.6 * _rows(len(card.name) + 3, width / 1.4)
+    return 2.2 + head + 1.9 * len(card.drawn) + named + sum(_rows(len(text), width) for text in texts if text)
+
+
+def _rows(characters: int, width: float) -> int:
+    return 1 + int(characters / width)

@@ -1,18 +1,19 @@
-"""All removers on all surfaces in one table: what works, what does not, what must not be used, and why."""
+"""All removers on all surfaces in a table: what works, what does not, what must not be used, and why."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
+from itertools import pairwise
 from typing import Literal
 
 from msgspec import Struct
 
-from ...engine.assessment import Assessment, RemoverReport
-from ...engine.words import coats_told
-from ..tell.figures import after_id, minutes, span
+from ...engine.assessment import Assessment, RemoverReport, SurfaceReport
+from ..tell.figures import after_id, coats_of, span
 from .bars import percent
 from .bench import letter
 
+WIDEST = 6  # surfaces side by side that paper has room for
 GOOD, POOR = 0.5, 0.3  # chance that a remover works: from here it is named, below it is advised against
 
 
@@ -22,7 +23,7 @@ class Cell(Struct, frozen=True, kw_only=True):
     `more`: how long and how often, which paper has no room for.
     """
 
-    state: Literal["works", "patch", "fails", "never"]
+    state: Literal["works", "patch", "fails", "spoils", "never"]
     reasons: list[str]
     figures: str = ""
     more: str = ""
@@ -36,22 +37,35 @@ class Row(Struct, frozen=True, kw_only=True):
 
 
 class Table(Struct, frozen=True, kw_only=True):
-    """Columns are (letter, name) of the surfaces that have a film to deal with; reasons are (letter, text)."""
+    """Removers on some surfaces; columns are (letter, name) of the surfaces."""
 
     columns: list[tuple[str, str]]
     rows: list[Row]
+
+
+class Tables(Struct, frozen=True, kw_only=True):
+    """All surfaces that have a film to deal with, a few to a table; reasons are (letter, text), shared by all."""
+
+    tables: list[Table]
     reasons: list[tuple[str, str]]
 
 
-def table(answer: Assessment) -> Table:
-    """The table; what works best comes first, what may be used nowhere last."""
+def tables(answer: Assessment) -> Tables:
+    """The tables; in each what works best comes first, what may be used nowhere last."""
     worked = [(letter(i), s) for i, s in enumerate(answer.surfaces) if s.handling in ("strip", "keep")]
     reasons: dict[str, str] = {}
+    count = -(-len(worked) // WIDEST)  # as even as can be: six and six, never eleven and one
+    ends = [round(n * len(worked) / count) for n in range(count + 1)] if count else []
+    made = [_table(worked[start:end], reasons) for start, end in pairwise(ends)]
+    return Tables(tables=made, reasons=[(mark, text) for text, mark in reasons.items()])
+
+
+def _table(worked: Sequence[tuple[str, SurfaceReport]], reasons: dict[str, str]) -> Table:
     on: dict[str, list[RemoverReport]] = {}
     for _, surface in worked:
         for report in surface.removers:
             on.setdefault(report.remover, []).append(report)
-    order = sorted(on.values(), key=lambda reports: -max(0 if r.vetoed_by else 1 + r.works for r in reports))
+    order = sorted(on.values(), key=lambda reports: -max(0 if r.vetoed_by else 1 + r.works - r.harm for r in reports))
     rows: list[Row] = []
     for reports in order:
         cells = [_cell(report, reasons) for report in reports]
@@ -60,11 +74,7 @@ def table(answer: Assessment) -> Table:
             rows.append(Row(names=[reports[0].name], cells=cells))
         else:
             alike.names.append(reports[0].name)
-    return Table(
-        columns=[(mark, surface.name) for mark, surface in worked],
-        rows=rows,
-        reasons=[(mark, text) for text, mark in reasons.items()],
-    )
+    return Table(columns=[(mark, surface.name) for mark, surface in worked], rows=rows)
 
 
 def _cell(report: RemoverReport, reasons: dict[str, str]) -> Cell:
@@ -73,11 +83,12 @@ def _cell(report: RemoverReport, reasons: dict[str, str]) -> Cell:
     said = _marks([*report.because[:1], *map(after_id, report.warnings)], reasons)
     if report.works < POOR:
         return Cell(state="fails", reasons=said, figures=percent(report.works))
+    spoils = report.harm > report.works
     return Cell(
-        state="works" if report.works >= GOOD else "patch",
+        state="spoils" if spoils else "works" if report.works >= GOOD else "patch",
         reasons=said,
         figures=f"{percent(report.works)}, harm {percent(report.harm)}, {span(report.hours)} h",
-        more=f", on for {minutes(report.dwell_minutes)}, {coats_told(report.coats)}" if report.dwell_minutes[1] else "",
+        more=f", {coats}" if (coats := coats_of(report.coats, report.coat_minutes)) else "",
     )
 
 

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 
 from ...engine.assessment import Assessment, RouteReport, SurfaceReport
 from ...engine.words import listed
-from .brief import tell_glance, tell_hazards, tell_rest
+from .brief import NOT_STRIPPED, tell_glance, tell_hazards, tell_rest
 from .figures import after_id, first_sentence
 from .plan import tell_coats, tell_moves, tell_plan, tell_stains, tell_triage
 from .screen import Screen
@@ -50,8 +50,6 @@ def tell(answer: Assessment, screen: Screen, full: bool = False, moved: Mapping[
 def _small_print(answer: Assessment, screen: Screen) -> None:
     screen.line(HONEST, "dim")
     screen.line(f"Knowledge {answer.knowledge.version}; layers: {', '.join(answer.knowledge.layers)}.", "dim")
-    for problem in answer.knowledge.left_out:
-        screen.marked("!", f"left out of your knowledge: {problem}")
 
 
 def tell_surface(surface: SurfaceReport, screen: Screen, moved: str = "") -> None:
@@ -71,6 +69,8 @@ def tell_surface(surface: SurfaceReport, screen: Screen, moved: str = "") -> Non
     tell_next(surface, screen)
     screen.items([after_id(f) for f in surface.flags], mark="!")
     screen.items(surface.tried, mark="tried")
+    if surface.handling in NOT_STRIPPED:
+        screen.marked("stays", f"{NOT_STRIPPED[surface.handling]}.")
     _removers(surface, screen)
     screen.marked("Sanding:", surface.sanding.text)
     if surface.routes and surface.handling == "strip":

@@ -5,11 +5,14 @@ from __future__ import annotations
 from ...engine.assessment import Assessment, SurfaceReport
 from ...engine.words import likely, listed, percent
 from .figures import after_id, first_sentence, opening
+from .plan import tell_decision
 from .screen import Screen
 
 FIRST_STEPS = 3
 NOT_USED = 3
 NAMED = 2  # what matters on more surfaces than so many is told without them
+FULL = "--full"
+MORE = "--full, or oldcoat sheet FILE -o OUT.html; one surface: oldcoat explain FILE SURFACE."
 NOT_STRIPPED = {
     "keep": "keep the film: clean it and coat it again",
     "seal": "keep it and seal it",
@@ -19,7 +22,10 @@ NOT_STRIPPED = {
 
 
 def tell_glance(answer: Assessment, screen: Screen) -> None:
-    """For each surface: what it is, what to do next, what must stay away."""
+    """For each surface: what it is, what to do next, what must stay away; first of all what the money says against it."""
+    told = answer.triage
+    if told.verdict is not None and (told.verdict.decision != "go" or told.early is not None):
+        screen.marked("!", f"By your figures: {first_sentence(told.told)}", style="bold")
     for surface in answer.surfaces:
         top = surface.ranking[0]
         screen.marked(f"{surface.name}:", f"{top.name}, {percent(top.p)} ({likely(top.p)})", style="bold")
@@ -51,12 +57,13 @@ def _next(surface: SurfaceReport) -> str:
     return f"{best.name}: trial patch first; about {best.expected_hours:.1f} h of work, harm {best.harm:.0%}"
 
 
-def tell_rest(answer: Assessment, screen: Screen) -> None:
-    """The piece as a whole: whether to go on, stains, coats, steps in brief, and where the whole of it is."""
+def tell_rest(answer: Assessment, screen: Screen, full: str = FULL, more: str = MORE) -> None:
+    """The piece as a whole: whether to go on, stains, coats, steps in brief.
+
+    full: how the reader asks for all of it; more: that and what else there is, in the words of where it is read.
+    """
     screen.heading("The whole piece")
-    screen.line(answer.triage.told, "bold", indent=2)
-    if answer.triage.show is not None:
-        screen.line(f"Try first: {answer.triage.show.name} on {answer.triage.show.surface}.", indent=2)
+    tell_decision(answer.triage, screen)
     screen.items([opening(after_id(flag)) for flag in answer.flags], mark="!", style="bold")
     for surface in answer.surfaces:
         for stain in surface.stains:
@@ -66,10 +73,12 @@ def tell_rest(answer: Assessment, screen: Screen) -> None:
     if steps:
         screen.marked("Order of work:", f"{len(steps)} steps{_time(answer)}: {', '.join(steps[:FIRST_STEPS])} ...")
     if answer.if_anyway:
-        screen.marked("!", "By your figures it stops there. What would follow if you go on anyway: --full.")
+        early = answer.triage.early
+        why = f"It stops there until {early.surface} has come out." if early else "By your figures it stops there."
+        screen.marked("!", f"{why} What would follow if you go on: {full}.")
     if answer.held:
         screen.marked("!", f"Work stops until the parts are matched, before: {answer.held[0].name}.")
-    screen.marked("More:", "--full, or oldcoat sheet FILE -o OUT.html; one surface: oldcoat explain FILE SURFACE.")
+    screen.marked("More:", more)
 
 
 def _next_coats(answer: Assessment, screen: Screen) -> None:

@@ -5,6 +5,8 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Mapping
 
+from ...engine.words import coats_told, span_told
+
 TELLING = 32  # letters of a sentence that says something by itself
 COUNTED = ("pieces", "sheets", "discs")
 
@@ -41,14 +43,9 @@ def _short(value: float) -> str:
     return f"{round(value, 0 if value >= 10 else 1 if value >= 1 else 2):g}"
 
 
-def minutes(ends: tuple[float, float]) -> str:
-    """A range of minutes, with hours for an end of two hours and more."""
-    low, high = ends
-    if high < 120:
-        return f"{span(ends)} min"
-    if low >= 120:
-        return f"{span((low / 60, high / 60))} h"
-    return f"{_short(low)} min to {_short(high / 60)} h"
+def coats_of(coats: tuple[float, float], minutes: tuple[float, float]) -> str:
+    """How many coats, and how long each stays on; empty where contact does not count."""
+    return f"{coats_told(coats)} of {span_told(*minutes)}" if minutes[1] >= 1 else ""
 
 
 def joined_steps(steps: Iterable[str], names: Mapping[str, str]) -> str:

@@ -28,20 +28,28 @@ MEANS = {
 def tell_triage(triage: Triage, screen: Screen) -> None:
     """Whether to go on, the worst surface, and the cheapest work that shows it."""
     screen.line("Worth going on?", "bold", indent=2)
-    screen.line(triage.told, indent=4)
-    screen.line(triage.why, indent=4)
-    if triage.show is not None:
-        cost = f", {triage.show.cost:.0f} at your rate" if triage.show.cost is not None else ""
-        minutes = max(1, round(triage.show.hours * 60))
-        screen.marked("Try first:", f"{triage.show.name} on {triage.show.surface}, about {minutes} min{cost}.", 4)
+    tell_decision(triage, screen, 4)
     early = triage.early
     if early is not None:
         screen.marked(
             "!",
             f"Against the usual order {early.surface} is worked out before the decision ({early.hours:.1f} h). "
-            f"What that costs: {'; '.join(early.costs)}. Worth {early.worth:.0f} more than deciding blind.",
+            f"What that costs: {'; '.join(early.costs)}. On average it still saves {early.worth:.0f} in your money "
+            "against deciding now.",
             4,
         )
+
+
+def tell_decision(triage: Triage, screen: Screen, indent: int = 2) -> None:
+    """What to do, the figures behind it, which surface decides, and the cheapest work that shows how it comes out."""
+    first = first_sentence(triage.told)
+    screen.line(first, "bold", indent=indent)
+    screen.line(f"{triage.told.removeprefix(first)} {triage.why}".strip(), indent=indent)
+    show = triage.show
+    if show is not None:
+        cost = f" ({show.cost:.0f} in your money)" if show.cost is not None else ""
+        minutes = max(1, round(show.hours * 60))
+        screen.marked("Cheapest look:", f"{show.surface}: {show.name}, about {minutes} min{cost}.", indent)
 
 
 def tell_stains(stains: Sequence[StainPlan], screen: Screen) -> None:
@@ -117,7 +125,13 @@ def _tell_chosen(coat: CoatPlan, screen: Screen) -> None:
     screen.marked("way back:", coat.back_off, 6)
 
 
-MEANS_OF_WORD = {"no": "not at all", "remove": "only after cleaning", "ok": "as it is", "test": "test patch"}
+MEANS_OF_WORD = {
+    "no": "not at all",
+    "closed": "not at all",
+    "remove": "only after cleaning",
+    "ok": "as it is",
+    "test": "test patch",
+}
 
 
 def tell_plan(answer: Assessment, screen: Screen) -> None:
@@ -218,7 +232,7 @@ def _tell_shopping(shopping: Shopping, screen: Screen) -> None:
     for item in shopping.items:
         screen.marked("[ ]", f"{item.what}: {amount(item.amount, item.unit)}, {item.why}{_places(item.surfaces)}")
     if shopping.tools:
-        screen.marked("have:", ", ".join(shopping.tools))
+        screen.marked("have:", "; ".join(shopping.tools))
 
 
 def _tell_parts(parts: Sequence[PartLine], screen: Screen) -> None:

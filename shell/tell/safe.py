@@ -10,7 +10,9 @@ _HIDDEN = {"Cc", "Cf", "Cs", "Co", "Cn"}
 
 def safe(text: object, most: int = MOST) -> str:
     """`text` without control, bidirectional or private characters; long text is cut and says so."""
-    shown = "".join(_visible(c) for c in str(text)[: most + 1])
+    shown = str(text)[: most + 1]
+    if not shown.isprintable():  # printable is a space or what is in none of the hidden categories
+        shown = "".join(map(_visible, shown))
     return shown if len(shown) <= most else shown[: most - 12] + " ... (cut)"
 
 

@@ -6,9 +6,9 @@ import re
 from collections.abc import Callable, Iterable, Sequence
 
 from ...engine.assessment import RemoverReport, RouteReport, Sanding, SurfaceReport
-from ...engine.words import likely, listed, percent, span_told
+from ...engine.words import likely, listed, percent
 from .brief import NOT_STRIPPED
-from .figures import after_id, first_sentence, opening, sentences
+from .figures import after_id, coats_of, first_sentence, opening, sentences
 from .screen import Screen
 
 SHOWN_FINISHES = 4
@@ -105,7 +105,7 @@ def _removers(surface: SurfaceReport, screen: Screen) -> None:
     works.sort(key=lambda r: (routes.index(r.remover) if r.remover in routes else len(routes), r.harm, -r.works))
     fails = sorted((r for r in surface.removers if not r.vetoed_by and r.works < 0.3), key=lambda r: -r.works)
     perhaps, spoils = between(surface.removers)
-    if surface.handling in ("leave", "bare"):
+    if surface.handling in NOT_STRIPPED:
         screen.marked("stays  ", f"{NOT_STRIPPED[surface.handling]}.")
         _joined("works  ", [_figures([r]) for r in works[:SHOWN_GROUPS]], screen)
     else:
@@ -182,7 +182,13 @@ def _route(routes: Sequence[RouteReport], removers: Sequence[RemoverReport], scr
     figures = f"about {best.expected_hours:.1f} h of work, harm {best.harm:.0%}, hazard {best.hazard} of 5{litres}"
     screen.line(f"Route: {figures}", "bold", indent=2)
     text = {stage.kind: stage.text for stage in best.tree}
-    steps = [text["patch"].split(" Go on if")[0], first_sentence(text["stop-when"])]
+    report = next(r for r in removers if r.remover == best.remover)
+    coats = coats_of(report.coats, report.coat_minutes)
+    steps = [
+        text["patch"].split(" Go on if")[0],
+        *([f"Then {coats}."] if coats else []),
+        first_sentence(text["stop-when"]),
+    ]
     steps += [first_sentence(text["below"])] if "below" in text else []
     steps += [first_sentence(stage.text) for stage in best.tree if stage.kind == "dry" and stage.minutes[1] > 0]
     steps += [f"If nothing moves: {f'patch with {names[best.then]}' if best.then else 'stop and test again'}."]
@@ -201,8 +207,13 @@ def _hours(group: Sequence[RemoverReport]) -> str:
 
 
 def _contact(group: Sequence[RemoverReport]) -> str:
-    low, high = min(r.dwell_minutes[0] for r in group), max(r.dwell_minutes[1] for r in group)
-    return f", {span_told(low, high)} of contact" if high >= 1 else ""
+    """How many coats, each on for how long, over the whole group."""
+    told = coats_of(_over([r.coats for r in group]), _over([r.coat_minutes for r in group]))
+    return f", {told}" if told else ""
+
+
+def _over(ends: Sequence[tuple[float, float]]) -> tuple[float, float]:
+    return min(low for low, _ in ends), max(high for _, high in ends)
 
 
 def _ends(low: float, high: float) -> str:

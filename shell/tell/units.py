@@ -1,14 +1,15 @@
 """Text in metric units to the same text in US customary units, for showing only.
 
 Everything is reckoned and kept in metric. A figure, or a range of two, that stands
-straight before a unit is turned; all else stays as it is. So do grams: they stand in
-recipes by the litre, where half a conversion would spoil the mix.
+straight before a unit is turned; all else stays as it is. A text with grams "in a litre"
+or "to the litre" is a recipe: all its grams become ounces for a US quart, and the litre
+becomes the quart, so that the mix stays the same.
 """
 
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from fractions import Fraction
 
 # Exact by definition: international yard and pound agreement, 1959 (inch 25.4 mm, pound
@@ -20,25 +21,32 @@ L_PER_GALLON = 3.785411784
 QUARTS_PER_GALLON = 4
 FLUID_OUNCES_PER_GALLON = 128
 KG_PER_POUND = 0.45359237
+G_PER_OUNCE = 1000 * KG_PER_POUND / 16
 SMALL_INCH = 0.1  # below this a fraction of an inch says too little: thousandths, as on a feeler gauge
 
 _NUMBER = r"\d+(?:[.,]\d+)?"
 _FORM = re.compile(
     rf"(?<![\w.,/])(-?{_NUMBER})(?:( ?(?:-|to|x) ?)({_NUMBER}))? ?"
-    r"(l a square metre|l per square metre|L/m2|l/m2|litres?|mm|cm|um|\u00b5m|m2|\u00b0C|C|l|L|ml|kg)(?![\w/%])"
+    r"(l a square metre|l per square metre|L/m2|l/m2|litres?|mm|cm|um|\u00b5m|m2|\u00b0C|C|l|L|ml|kg|g)(?![\w/%])"
 )
+_GRAMS = re.compile(rf"{_NUMBER} g(?![\w/%])")
+_BY_THE_LITRE = re.compile(r"\b(in|to) (?:a|the) litre\b")
 _Turned = tuple[str, Callable[[float], str]]
+Rule = Callable[[float], _Turned]
 
 
 def in_us(text: str) -> str:
     """The text with its metric figures in US units."""
-    return _FORM.sub(_turn, text)
+    rules = _RULES
+    if _GRAMS.search(text) and _BY_THE_LITRE.search(text):
+        text, rules = _BY_THE_LITRE.sub(r"\1 a US quart", text), _RULES | _RECIPE
+    return _FORM.sub(lambda found: _turn(found, rules), text)
 
 
-def _turn(found: re.Match[str]) -> str:
+def _turn(found: re.Match[str], rules: Mapping[str, Rule]) -> str:
     first, joint, second, metric = found.groups()
     ends = [float(end.replace(",", ".")) for end in (first, second) if end is not None]
-    unit, told = _RULES[metric](max(ends))
+    unit, told = rules[metric](max(ends))
     texts = [told(end) for end in ends]
     if len(texts) == 1 or (texts[0] == texts[1] and "x" not in joint):
         return f"{texts[0]} {unit}"
@@ -97,7 +105,7 @@ def _fahrenheit(_most: float) -> _Turned:
     return "F", lambda value: f"{value * 9 / 5 + 32:.0f}"
 
 
-_RULES: dict[str, Callable[[float], _Turned]] = {
+_RULES: dict[str, Rule] = {
     "mm": _length(1.0),
     "cm": _length(10.0),
     "um": _scaled("mil", UM_PER_MIL),
@@ -109,6 +117,7 @@ _RULES: dict[str, Callable[[float], _Turned]] = {
     "litres": _liquid(1.0),
     "ml": _liquid(0.001),
     "kg": _scaled("lb", KG_PER_POUND),
+    "g": _scaled("oz", G_PER_OUNCE),
     "C": _fahrenheit,
     "\u00b0C": _fahrenheit,
     "l a square metre": _spread("US qt a hundred square feet"),
@@ -116,3 +125,4 @@ _RULES: dict[str, Callable[[float], _Turned]] = {
     "L/m2": _spread("US qt/100 ft2"),
     "l/m2": _spread("US qt/100 ft2"),
 }
+_RECIPE: dict[str, Rule] = {"g": _scaled("oz", G_PER_OUNCE / (L_PER_GALLON / QUARTS_PER_GALLON))}

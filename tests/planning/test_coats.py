@@ -99,3 +99,21 @@ def test_what_is_renewed_is_rubbed_over_and_not_sanded(planned: Planner) -> None
     order = [node.step for node in made.order]
     assert order.index("clean") < order.index("rub-back") < order.index("dust-off") < order.index("first-coat")
     assert not {"sand", "scuff-film", "wet-abrade"} & set(order)
+
+
+@pytest.mark.parametrize("film", ["bare-wood", "shellac", "nitrocellulose-lacquer", "alkyd-varnish", "drying-oil"])
+def test_a_toner_is_never_the_last_coat(planned: Planner, knowledge: Knowledge, film: str) -> None:
+    """Asked for as the last coat it lies under a clear one that the matrix lets over it; nobody rubs out the toner."""
+    book = knowledge.recoat
+    made = _made(planned, f"wood: oak, build: solid, plan: keep, known: {{finish: {film}, how: laboratory}}", "toner")
+    plan = made.facings[0].chosen
+    assert plan is not None
+    assert plan.over in book.toner_under
+    assert plan.toned
+    assert plan.means in ("works", "after-cure", "barrier")
+    assert meaning(book, book.coats[book.toner].as_under, plan.over) == "works"
+    order = [node.step for node in made.order]
+    assert order.index("first-coat") < order.index("tone") < order.index("top-coats")
+    assert "rub-out" not in order or order.index("rub-out") > order.index("top-coats")
+    assert plan.coats[0] >= (1 if plan.between else 2)
+    assert {book.coats[name].name for name in (book.toner, plan.over)} <= {item.what for item in made.shopping}

@@ -91,3 +91,23 @@ def test_only_wax_goes_over_wax(knowledge: Knowledge) -> None:
     """Furniture-making reference, compatibility list: wax takes none."""
     book = knowledge.recoat
     assert {over for over in book.coats if meaning(book, "wax-residue", over) == "works"} == {"wax"}
+
+
+def test_no_oil_goes_over_a_film(knowledge: Knowledge, planned: Planner) -> None:
+    """A penetrating oil has to enter wood: over every row that a film makes the word is no, and why is said.
+
+    Kinds of finish by the surface: a film-former closes it (Flexner, Understanding Wood Finishing: film and
+    penetrating finishes, from memory).
+    """
+    book = knowledge.recoat
+    rows = {
+        entry.recoat_row for entry in knowledge.finishes.values() if entry.family not in ("oil", "wax", "bare-wood")
+    }
+    rows -= {book.coats["oil"].as_under, book.coats["hardwax-oil"].as_under, *book.bare.values()}
+    assert {"nc-lacquer", "oil-polyurethane", "shellac-waxed"} <= rows
+    for row in rows:
+        assert [meaning(book, row, oil) for oil in ("oil", "hardwax-oil")] == ["no", "no"], row
+    kept = _coats(planned, "wood: oak, build: solid, plan: keep, known: {finish: shellac, how: laboratory}")
+    assert "Strip" in kept["oil"].told
+    bare = _coats(planned, "wood: oak, build: solid, known: {finish: bare-wood, how: laboratory}")
+    assert bare["oil"].means == "works"

@@ -48,3 +48,74 @@ def test_more_area_never_asks_for_less(planned: Planner, hall_table: str) -> Non
     large = {i.what: i.amount for i in planned(hall_table.replace("area_m2: 0.8", "area_m2: 1.6")).shopping}
     for what in small.keys() & large.keys():
         assert large[what][1] >= small[what][1] - 1e-9, what
+
+
+REPAIRED = """
+piece: invented chair
+made: 1900-1920
+place: {place}
+next_coat: shellac
+surfaces:
+  - {{name: frame, wood: oak, build: solid, area_m2: 0.6, known: {{finish: shellac, how: laboratory}},
+     tried: [{{remover: denatured-alcohol, result: no-effect}}], repairs: [joints-loose, filler],
+     stains: [{{kind: organic, tried: {{enzyme-wash: 3, chlorine-bleach: 3}}}}]}}
+  - {{name: seat, wood: oak, build: veneer, veneer_mm: 0.8, area_m2: 0.2, known: {{finish: shellac, how: laboratory}},
+     repairs: [veneer-loose, edge-missing, filler]}}
+"""
+
+
+def test_what_repairs_use_up_is_bought_and_what_they_need_is_at_hand(planned: Planner) -> None:
+    """Glue, edge band and filler once a line; clamps, iron and the scraper among the tools and not on the list."""
+    made = planned(REPAIRED.format(place="uk"))
+    bought = " / ".join(item.what for item in made.shopping)
+    for word in ("hide glue", "edge band", "filler"):
+        assert bought.count(word) == 1, word
+    glue = next(item for item in made.shopping if "hide glue" in item.what)
+    assert "joints" in glue.why
+    assert "veneer" in glue.why
+    have = " / ".join(made.tools)
+    for word in ("clamps", "iron", "scraper", "brush", "calipers"):
+        assert have.count(word) == 1, word
+    assert not set(made.tools) & {item.what for item in made.shopping}
+    plain = planned(REPAIRED.format(place="uk").replace("[joints-loose, filler]", "[]"))
+    assert not any("joints" in item.why for item in plain.shopping)
+
+
+def test_a_scraper_that_is_the_way_off_is_at_hand(planned: Planner) -> None:
+    """A tool that takes the film off is no litre to buy, and is not forgotten for having the name of the remover."""
+    made = planned(
+        "piece: invented\nmade: 1930-1945\nsurfaces:\n  - {name: top, wood: walnut, build: veneer, veneer_mm: 0.7, "
+        "area_m2: 0.8, tests: {alcohol-drop: no-effect, lacquer-thinner-drop: dissolves}}\n"
+    )
+    route = made.facings[0].route
+    assert route is not None
+    assert (route.remover == "card-scraper") == ("card scraper" in made.tools)
+    assert "card scraper" not in {item.what for item in made.shopping}
+
+
+def test_a_mix_is_bought_by_what_it_is_mixed_of(planned: Planner, knowledge: Knowledge) -> None:
+    """Lye and peroxide apart, for 0.4 l a square metre of both together at the most; never a litre of the mix."""
+    items = {i.what: i for i in planned(REPAIRED.format(place="us")).shopping}
+    assert not any("mixed" in what or what in {t.name for t in knowledge.treatments.values()} for what in items)
+    lye = next(i for what, i in items.items() if "lye" in what)
+    peroxide = next(i for what, i in items.items() if "peroxide" in what)
+    assert lye.unit == "g"
+    assert lye.amount[1] <= 0.6 * 0.4 * 48
+    assert peroxide.unit == "L"
+    assert peroxide.amount[1] <= 0.6 * 0.4
+    for name, treatment in knowledge.treatments.items():
+        assert not treatment.litres_m2[1] or treatment.buy or treatment.solution or treatment.work, name
+
+
+def test_strong_peroxide_is_told_where_it_is_restricted(planned: Planner) -> None:
+    """Regulation (EU) 2019/1148, annex I, and Poisons Act 1972: above 12 % w/w not for a private person without leave."""
+    for place, restricted in (("eu", True), ("uk", True), ("us", False), ("other", False)):
+        made = planned(REPAIRED.format(place=place))
+        stain = made.facings[0].stains[0]
+        assert stain.next == "two-part-bleach"
+        rung = next(r for r in stain.ladder if r.treatment == "two-part-bleach")
+        limited = [i.what for i in made.shopping if "12 per cent" in i.why]
+        assert [bool(limited), "12 per cent" in stain.told, any("12 per cent" in w for w in rung.warnings)] == [
+            restricted
+        ] * 3
+        assert all("peroxide" in what for what in limited)

@@ -35,7 +35,7 @@ def test_stop_ends_with_the_decision(planned: Planner) -> None:
     made, whole = _between(planned), planned(PIECE.format(sells=GOOD))
     steps = [node.step for node in made.order]
     assert steps[-1] == "salvage-decision"
-    assert {"remover-patch", "stain-patch"} <= set(steps)
+    assert {"remover-patch", "stain-spot"} <= set(steps)
     assert "strip" not in steps
     assert sorted([*made.order, *made.if_anyway]) == sorted(whole.order)
     assert not whole.if_anyway

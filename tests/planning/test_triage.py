@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 from oldcoat.engine.piece.form import Money, Spread
 from oldcoat.engine.planning.plan import Plan
 from oldcoat.engine.planning.triage import break_even, chance_of_gain, decide, early_gain, figures, gain
+from oldcoat.engine.planning.verdict import told_triage
 
 Planner = Callable[[str], Plan]
 MONEY = st.floats(0, 5000)
@@ -121,3 +122,69 @@ def test_without_figures_nothing_is_taken_early(planned: Planner, hall_table: st
     assert triage.verdict is None
     assert triage.early is None
     assert triage.worst == "top"
+
+
+USABLE = """
+piece: invented chest
+made: 1900-1920
+kind: chest
+next_coat: shellac
+money: {sells: 500, rate_hour: 25, fallback: 450, as_it_stands: 150}
+surfaces:
+  - {name: top, wood: oak, build: solid, area_m2: 0.5, repairs: [filler], tests: {alcohol-drop: dissolves-fast}}
+  - {name: sides, wood: pine, build: solid, area_m2: 1.0, plan: strip, tests: {alcohol-drop: dissolves-fast}}
+"""
+
+
+def test_usable_only_is_planned_as_the_shorter_job(planned: Planner) -> None:
+    """No film comes off and nothing is bought for that; repairs and coats stay; the hours told are those planned."""
+    made = planned(USABLE)
+    whole = planned(USABLE.replace("sells: 500", "sells: 5000"))
+    verdict = made.triage.verdict
+    assert verdict is not None
+    assert verdict.decision == "go-to-usable"
+    steps = {node.step for node in made.order}
+    assert not steps & {"strip", "remover-patch", "wash-residue", "sand", "lift-film"}
+    assert {"clean", "fill", "first-coat", "hand-over"} <= steps
+    assert "strip" in {node.step for node in whole.order}
+    planned_hours = sum(made.tasks[node].likely for node in made.order)
+    assert abs(planned_hours - verdict.usable_hours) < 1e-6
+    assert verdict.usable_hours < verdict.hours
+    assert not any("finish off" in item.why for item in made.shopping)
+    assert [f.how for f in made.facings] == ["keep", "keep"]
+    assert "shorter job" in made.triage.told
+
+
+def test_the_decision_is_told_with_hours_gains_and_chance() -> None:
+    """What to do comes first; each gain with its hours; nothing is said of a chance that the figures do not have."""
+    money = _money(sells=300.0, fallback=100.0, as_it_stands=0.0)
+    verdict = decide(figures(money, 0.5, (30, 40), (8, 9), (0, 0, 0)))
+    told = told_triage(money, verdict, 0.5, None)
+    assert told.startswith("Stop. On average the whole job (35 h) loses")
+    assert "making it usable (8.5 h) loses" in told
+    assert "as it stands" not in told  # it fetches nothing as it stands
+    assert "not even full success" in told
+    assert "%" not in told
+    rich = _money(sells=2000.0)
+    verdict = decide(figures(rich, 0.9, (10, 12), (3, 4), (0, 0, 0)))
+    told = told_triage(rich, verdict, 0.9, None)
+    assert told.startswith("Go on with the whole job. ")
+    assert f"gains {verdict.gain:.0f}" in told
+    assert "selling it as it stands for 150" in told
+    assert f"Chance that the whole job pays: {verdict.chance_of_gain:.0%}" in told
+
+
+@settings(deadline=None)
+@given(CHANCE, MONEY, MONEY, st.floats(0, 60))
+def test_what_is_told_never_contradicts_itself(p: float, sells: float, fallback: float, rate: float) -> None:
+    """Full success is said not to pay only where it does not; a decision to go on never loses, a stop never gains."""
+    money = _money(sells=sells, fallback=fallback, rate_hour=rate)
+    verdict = decide(figures(money, p, (10, 18), (3, 4), (0, 0, 0)))
+    told = told_triage(money, verdict, p, None)
+    if "not even full success" in told:
+        assert verdict.gain_if_it_works <= 1e-6
+        assert verdict.decision != "go"
+    if told.startswith("Stop"):
+        assert " gains " not in told
+    if told.startswith("Go on"):
+        assert "whole job (14 h) loses" not in told

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from oldcoat import cases
-from oldcoat.engine import Examiner, assess, read_piece
+from oldcoat.engine import Examiner, assess, parse_piece, read_piece
 from oldcoat.engine.assessment import Assessment
 from oldcoat.engine.knowledge.base import Knowledge
 from oldcoat.engine.piece.form import Piece
@@ -31,4 +31,35 @@ class Made:
 def made(request: pytest.FixtureRequest, knowledge: Knowledge, examiner: Examiner) -> Made:
     """Each demo piece in turn."""
     piece = read_piece(request.param, knowledge)
+    return Made(piece, assess(piece, knowledge, examiner=examiner), knowledge)
+
+
+LONG = "Topofthecabinetwithaverylongunbrokennamethatgoesonandonandonandonandonwithoutasinglespaceanywhereinit"
+CROWDED = f"""
+piece: "<script>alert(1)</script> {LONG}"
+made: 1900-1920
+kind: cabinet
+place: uk
+next_coat: toner
+surfaces:
+  - {{name: {LONG}, wood: mahogany, build: solid, tests: {{alcohol-drop: dissolves-fast}}, stains: [{{kind: black-ring}}]}}
+  - {{name: "left side & <b>bold</b>", wood: mahogany, build: veneer, tests: {{alcohol-drop: no-effect, lacquer-thinner-drop: dissolves}}}}
+  - {{name: right side, wood: oak, build: solid, known: {{finish: shellac, how: laboratory}},
+     stains: [{{kind: organic, tried: {{enzyme-wash: 3, chlorine-bleach: 3}}}}], repairs: [joints-loose, filler]}}
+  - {{name: "doors\u202ereversed", wood: walnut, build: veneer, veneer_mm: 0.5, stains: [{{kind: white-bloom}}]}}
+  - {{name: drawer fronts of the lower half with the stringing and the brass, wood: satinwood, build: veneer,
+     features: [inlay, metal-inlay], tests: {{alcohol-drop: dissolves-fast}}}}
+  - {{name: plinth, wood: pine, build: solid, tests: {{alcohol-drop: no-effect, lacquer-thinner-drop: dissolves}}}}
+  - {{name: cornice, wood: mahogany, build: solid, tests: {{alcohol-drop: dissolves-fast}}, stains: [{{kind: mould}}]}}
+  - {{name: inside of the doors, wood: cedar, build: solid, hidden: true}}
+  - {{name: back, wood: pine, build: solid, hidden: true}}
+parts:
+  - {{label: D1-{LONG}, what: door, surface: right side, matched: true, screws: [{{count: 6, mm: 20, holes: upper hinge}}]}}
+"""
+
+
+@pytest.fixture(scope="session")
+def crowded(knowledge: Knowledge, examiner: Examiner) -> Made:
+    """Nine invented surfaces with hostile and unbroken names, and much to do on them."""
+    piece = parse_piece(CROWDED, "invented.yaml", knowledge)
     return Made(piece, assess(piece, knowledge, examiner=examiner), knowledge)

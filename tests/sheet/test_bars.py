@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from oldcoat.shell.sheet.bars import bar, percent
-from oldcoat.shell.tell.figures import amount, minutes
+from oldcoat.shell.tell.figures import amount, coats_of
 
 from .markup import Page
 
@@ -43,18 +43,17 @@ def test_the_words_of_a_bar_carry_its_numbers() -> None:
 
 
 @pytest.mark.parametrize(
-    ("ends", "told"),
+    ("coats", "minutes", "told"),
     [
-        ((5, 10), "5-10 min"),
-        ((15.04, 42.12), "15-42 min"),
-        ((5.1, 1569), "5.1 min to 26 h"),
-        ((120, 300), "2-5 h"),
-        ((7, 7), "7 min"),
+        ((1, 2), (80, 480), "1 to 2 coats of 1.3-8 h"),
+        ((1, 3), (2, 10), "1 to 3 coats of 2-10 min"),
+        ((1, 1), (600, 600), "1 coat of 10 h"),
+        ((1, 1), (0, 0.5), ""),
     ],
 )
-def test_a_time_is_told_in_the_unit_that_a_person_would_use(ends: tuple[float, float], told: str) -> None:
-    """Minutes up to two hours, then hours, and no false exactness."""
-    assert minutes(ends) == told
+def test_contact_is_told_by_the_coat(coats: tuple[float, float], minutes: tuple[float, float], told: str) -> None:
+    """In the unit that a person would use; nothing where none counts."""
+    assert coats_of(coats, minutes) == told
 
 
 @pytest.mark.parametrize(

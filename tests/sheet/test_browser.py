@@ -90,8 +90,13 @@ def test_it_prints_on_both_papers_and_is_short(made: Made, tmp_path: Path, paper
 @pytest.mark.parametrize("paper", ["A4", "letter"])
 def test_page_one_is_one_page(made: Made, tmp_path: Path, paper: str) -> None:
     """Without what follows it, it fills a single sheet of either paper."""
+    assert len(_printed(_alone(made.html), tmp_path, paper)) == 1
+
+
+def _alone(page: str) -> str:
+    """The page with nothing after page one."""
     alone = "main > section:not(#bench), footer { display: none !important; } #bench { break-after: auto !important; }"
-    assert len(_printed(made.html.replace("</style>", alone + "</style>", 1), tmp_path, paper)) == 1
+    return page.replace("</style>", alone + "</style>", 1)
 
 
 def _printed(page: str, folder: Path, paper: str) -> list[tuple[bytes, bytes]]:
@@ -100,3 +105,18 @@ def _printed(page: str, folder: Path, paper: str) -> list[tuple[bytes, bytes]]:
     file.write_text(page.replace("@page {", f"@page {{ size: {paper};", 1), "utf-8")
     _browse(folder, "--no-pdf-header-footer", f"--print-to-pdf={out}", file.as_uri())
     return re.findall(rb"/MediaBox \[0 0 ([\d.]+) ([\d.]+)\]", out.read_bytes())
+
+
+@pytest.mark.parametrize("width", [320, 390])
+def test_names_without_a_blank_never_push_a_phone_sideways(crowded: Made, tmp_path: Path, width: int) -> None:
+    """Nine surfaces with unbroken and hostile names: in every table, list and heading the name breaks."""
+    seen = _probe(crowded, tmp_path, width)
+    assert seen["out"] == []
+    assert int(str(seen["scroll"])) <= width
+    assert float(str(seen["least"])) >= 15
+
+
+@pytest.mark.parametrize("paper", ["A4", "letter"])
+def test_a_crowded_page_one_goes_on_on_a_second_sheet(crowded: Made, tmp_path: Path, paper: str) -> None:
+    """More than one sheet can hold is no more than two, and no card, step or stop is cut by the edge."""
+    assert 1 <= len(_printed(_alone(crowded.html), tmp_path, paper)) <= 2

@@ -19,7 +19,7 @@ from oldcoat.engine.piece.form import Answer, Piece
 from oldcoat.shell.sheet import sheet as sheet_module
 from oldcoat.shell.sheet.bench import letter, mind
 from oldcoat.shell.sheet.cautions import Cautions
-from oldcoat.shell.sheet.removers import table
+from oldcoat.shell.sheet.removers import WIDEST, tables
 from oldcoat.shell.sheet.sheet import sheet
 from oldcoat.shell.sheet.views import jobs
 from oldcoat.shell.tell.figures import after_id
@@ -196,17 +196,34 @@ def test_bars_match_the_numbers_of_the_assessment(made: Made) -> None:
 
 def test_all_removers_are_spoken_of_on_every_surface_that_has_a_film(made: Made) -> None:
     """Works, in doubt, no use or never: each in one cell for each surface, and each cell has its reasons below."""
-    worked = [s for s in made.answer.surfaces if s.handling in ("strip", "keep")]
-    told = table(made.answer)
-    assert sorted(name for row in told.rows for name in row.names) == sorted(r.name for r in worked[0].removers)
+    _all_spoken_of(made)
+
+
+def test_many_surfaces_stand_in_several_tables(crowded: Made) -> None:
+    """No more columns than paper has room for, shared out evenly, none left out."""
+    widths = [len(part.columns) for part in tables(crowded.answer).tables]
+    assert len(widths) > 1
+    assert max(widths) <= WIDEST
+    assert max(widths) - min(widths) <= 1
+    _all_spoken_of(crowded)
+
+
+def _all_spoken_of(made: Made) -> None:
+    worked = {s.name: s for s in made.answer.surfaces if s.handling in ("strip", "keep")}
+    told = tables(made.answer)
+    assert [name for part in told.tables for _, name in part.columns] == list(worked)
     reasons = dict(told.reasons)
-    for row in told.rows:
-        for cell, surface in zip(row.cells, worked, strict=True):
-            reports = [r for r in surface.removers if r.name in row.names]
-            assert {cell.state == "never" for _ in reports} == {bool(r.vetoed_by) for r in reports}
-            said = {reasons[mark] for mark in cell.reasons}
-            assert all(after_id(why) in said for r in reports for why in r.vetoed_by)
-            assert said
+    for part in told.tables:
+        here = [worked[name] for _, name in part.columns]
+        assert sorted(name for row in part.rows for name in row.names) == sorted(r.name for r in here[0].removers)
+        for told_of in part.rows:
+            for cell, surface in zip(told_of.cells, here, strict=True):
+                reports = [r for r in surface.removers if r.name in told_of.names]
+                assert {cell.state == "never" for _ in reports} == {bool(r.vetoed_by) for r in reports}
+                assert (cell.state == "spoils") <= all(r.harm > r.works for r in reports)
+                said = {reasons[mark] for mark in cell.reasons}
+                assert all(after_id(why) in said for r in reports for why in r.vetoed_by)
+                assert said
     section = _plain(_by_id(made.page, "removers").text)
     assert all(f"{mark} {_plain(text)}" in section for mark, text in told.reasons)
 

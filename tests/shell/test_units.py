@@ -29,6 +29,12 @@ from oldcoat.shell.tell.units import in_us
         ("5 kg", "11 lb"),
         ("a 6 cmm, C 4 and 150-180-220", "a 6 cmm, C 4 and 150-180-220"),
         ("1930-1945, 85%, step 2.", "1930-1945, 85%, step 2."),
+        ("oak moves 25.4 mm (quarter-sawn) to 50.8 mm", "oak moves 1 in (quarter-sawn) to 2 in"),
+        ("28.349523 g of borax", "1 oz of borax"),  # exact: a sixteenth of a pound
+        # Shellac of a one and of a two pound cut: so many pounds of flakes to the US gallon, a quarter of it to the quart.
+        ("119.8264 to 239.6529 g of flakes to the litre", "4 to 8 oz of flakes to a US quart"),
+        ("48 g of lye in a litre of water; 96 g next", "1.6 oz of lye in a US quart of water; 3.2 oz next"),
+        ("each litre of it, 2 g/l", "each litre of it, 2 g/l"),
         ("stage 2 l. Then", "stage 2.1 US qt. Then"),
     ],
 )
@@ -37,7 +43,7 @@ def test_figures_turn_and_all_else_stays(metric: str, us: str) -> None:
     assert in_us(metric) == us
 
 
-@given(st.floats(0.001, 900), st.sampled_from(["mm", "cm", "um", "l", "m2", "C", "kg"]))
+@given(st.floats(0.001, 900), st.sampled_from(["mm", "cm", "um", "l", "m2", "C", "kg", "g"]))
 def test_nothing_metric_is_left_and_order_is_kept(value: float, unit: str) -> None:
     """A figure never keeps its metric unit, and a second turn changes nothing."""
     told = in_us(f"{value:.3f} {unit}")

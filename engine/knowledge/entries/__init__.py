@@ -20,8 +20,8 @@ from .removal import Air, Law, Remover, RemoverException, Resin, Solvent, Work
 from .rules import Bounds, Conclusion, Condition, Flag, Harm, Literalish, Rule, RuleFile, Veto
 from .substrate import Drying, Glue, Grit, Substrate, VeneerEra, Wood
 from .tests import Drawing, Likelihood, Mask, OriginRow, Outcome, Reads, Test
-from .treating import Solute, Solution, Stain, StainStep, Treatment
-from .words import Caution, Named, Source, Vocabulary
+from .treating import Bought, Solute, Solution, Stain, StainStep, Treatment
+from .words import Caution, Named, Period, Source, Vocabulary
 from .work import CONDITIONS, Advice, Before, Coat, Consumable, Gear, Recoat, RecoatCell, Residue, Step, Word, WorkOrder
 
 __all__ = [
@@ -32,6 +32,7 @@ __all__ = [
     "Band",
     "Before",
     "Belief",
+    "Bought",
     "Bounds",
     "Caution",
     "Chemistry",
@@ -68,6 +69,7 @@ __all__ = [
     "Neighbour",
     "OriginRow",
     "Outcome",
+    "Period",
     "Priors",
     "Range",
     "Reads",

@@ -45,7 +45,7 @@ class Resin(Row, frozen=True, kw_only=True):
 
 
 class Law(Row, frozen=True, kw_only=True):
-    """What a place says of a remover sold to or used by a consumer."""
+    """What a place says of a remover or a treatment sold to or used by a consumer."""
 
     place: Id
     status: Literal["banned", "restricted", "allowed", "not-known"]
@@ -75,31 +75,32 @@ class Work(Row, frozen=True, kw_only=True):
     source: Sources
 
 
+Trait = Literal[
+    "water",
+    "alkali",
+    "acid",
+    "heat",
+    "dry-heat",
+    "abrasive",
+    "edge-tool",
+    "flammable",
+    "very-flammable",
+    "toxic-vapour",
+    "skin-burn",
+    "long-dwell",
+    "fast-drying",
+    "oily-residue",
+    "wax-residue",
+    "strong-fume",
+    "dust",
+]
+
+
 class Remover(Entry, frozen=True, kw_only=True):
     """One way to take a finish off: chemistry, traits that rules see, cost, law, cautions."""
 
     action: Literal["solvent", "alkali", "acid", "heat", "cutting", "abrasion"]
-    traits: list[
-        Literal[
-            "water",
-            "alkali",
-            "acid",
-            "heat",
-            "dry-heat",
-            "abrasive",
-            "edge-tool",
-            "flammable",
-            "very-flammable",
-            "toxic-vapour",
-            "skin-burn",
-            "long-dwell",
-            "fast-drying",
-            "oily-residue",
-            "wax-residue",
-            "strong-fume",
-            "dust",
-        ]
-    ]
+    traits: list[Trait]
     blend: dict[Id, float] = {}
     work: Work
     hazard: Annotated[int, Meta(ge=0, le=5, description="0 harmless to the person, 5 can kill")]

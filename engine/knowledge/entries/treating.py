@@ -7,7 +7,7 @@ from typing import Annotated, Literal
 from msgspec import Meta
 
 from .base import Band, Entry, Id, Range, Row, Sources, Text
-from .removal import Air
+from .removal import Air, Law, Trait
 
 
 class Solute(Row, frozen=True, kw_only=True):
@@ -29,6 +29,15 @@ class Solution(Row, frozen=True, kw_only=True):
     source: Sources
 
 
+class Bought(Row, frozen=True, kw_only=True):
+    """Something that a treatment is made of, as it is sold: so much for each litre that is put on."""
+
+    name: Text
+    unit: Literal["L", "g"]
+    per_litre: Range
+    limited: Annotated[bool, Meta(description="it is what the treatment's law speaks of")] = False
+
+
 class StainStep(Row, frozen=True, kw_only=True):
     """One rung of a treatment ladder; `chance` is how often it brings the planned result, if never tried."""
 
@@ -36,6 +45,9 @@ class StainStep(Row, frozen=True, kw_only=True):
     tries: Annotated[int, Meta(ge=1, le=6)]
     chance: Band = "often"
     when: str | None = None
+    in_film: Annotated[
+        bool, Meta(description="works on what lies in the film only: nothing to do once that is off")
+    ] = False
 
 
 class Stain(Entry, frozen=True, kw_only=True):
@@ -55,6 +67,8 @@ class Treatment(Entry, frozen=True, kw_only=True):
     how: Text
     mix: str | None = None
     solution: Solution | None = None
+    buy: Annotated[list[Bought], Meta(description="what it is made of, beside water and the solute")] = []
+    law: list[Law] = []
     dwell_hours: Range
     active_hours_m2: Range
     dry_hours: Range
@@ -67,9 +81,14 @@ class Treatment(Entry, frozen=True, kw_only=True):
     water: bool = False
     alkali: bool = False
     abrasive: Annotated[bool, Meta(description="takes the stain out with the wood: never on veneer")] = False
+    traits: Annotated[list[Trait], Meta(description="what else of it the vetoes of a surface speak of")] = []
+    despite: Annotated[
+        list[Id], Meta(description="rules whose veto or harm is told and does not bar it: it undoes that itself")
+    ] = []
     work: Annotated[
         str | None, Meta(description="the condition of work.yaml that it makes, if it is done with other work later")
     ] = None
+    trial: Annotated[bool, Meta(description="whether a patch of it is tried before the whole")] = True
     on_finishes: list[Id] = []
     never_with: list[Id] = []
     avoid_woods: list[Id] = []
@@ -81,3 +100,9 @@ class Treatment(Entry, frozen=True, kw_only=True):
     colour: str | None = None
     cautions: list[Id]
     tools: list[Id] = []
+
+    @property
+    def met_by(self) -> frozenset[str]:
+        """The traits that a veto or a harm may speak of."""
+        flags = {"water": self.water, "alkali": self.alkali, "abrasive": self.abrasive}
+        return frozenset((*self.traits, *(name for name, true in flags.items() if true)))

@@ -7,6 +7,7 @@ from typing import Annotated, Final, Literal
 from msgspec import Meta
 
 from .base import Id, Meaning, Range, Row, Sources, Text
+from .removal import Trait
 
 CONDITIONS: Final = (
     "labels",
@@ -23,6 +24,12 @@ CONDITIONS: Final = (
     "sealed",
     "coated",
     "stain-any",
+    "stain-spot",
+    "stain-patch",
+    "dry-marks",
+    "seal-in",
+    "no-water",
+    "no-heat",
     "wet-treatment",
     "water-used",
     "oily-wood",
@@ -76,6 +83,7 @@ class Coat(Row, frozen=True, kw_only=True):
     )
     as_under: Annotated[Id, Meta(description="the row of `under` that it makes once it has cured")]
     cautions: list[Id] = []
+    tools: list[Id] = []
     source: Sources
 
 
@@ -131,6 +139,10 @@ class Recoat(Row, frozen=True, kw_only=True):
     toner_over: Annotated[
         Id, Meta(description="the coat that goes under the toner where the next one would not hold it")
     ]
+    toner_under: Annotated[
+        list[Id],
+        Meta(min_length=1, description="clear coats that may go over a toner asked for as the last coat, best first"),
+    ]
     coats: dict[Id, Coat]
     under: dict[Id, dict[Id, str]]
     cells: list[RecoatCell] = []
@@ -156,7 +168,12 @@ class Step(Row, frozen=True, kw_only=True):
             "lift",
             "residue",
             "treatment",
+            "active",
+            "dwell",
+            "rinse",
+            "dry-marks",
             "drying",
+            "seal",
             "warm",
             "air",
             "coat-patch",
@@ -176,7 +193,11 @@ class Step(Row, frozen=True, kw_only=True):
         Meta(description="the doubt that this step settles: will the film, the stain go"),
     ] = None
     done_by: Annotated[Id, Meta(description="the test whose answer makes this step done")] | None = None
+    traits: Annotated[list[Trait], Meta(description="what of it the vetoes and harms of a surface speak of")] = []
+    treatment: Annotated[Id, Meta(description="the treatment that this step is, or that it rinses out")] | None = None
+    round: Annotated[int, Meta(ge=1, description="which time it is done; further ones are made from `rounds`")] = 1
     cautions: list[Id] = []
+    tools: Annotated[list[Id], Meta(description="what is used and not used up")] = []
     how: Text
     source: Sources
 
@@ -231,7 +252,18 @@ class WorkOrder(Row, frozen=True, kw_only=True):
 
     steps: dict[Id, Step]
     order: list[Before]
+    rounds: Annotated[
+        list[list[Id]],
+        Meta(description="steps, first to last, that come again in each further round of their treatment"),
+    ] = []
     session_hours: Annotated[float, Meta(gt=0, le=24, description="hours worked on one day")]
+    seal: Annotated[Id | None, Meta(description="the coat that seals in what would come up from the wood")] = None
+    minding: Annotated[
+        dict[Trait, Text], Meta(description="what to do in a step with this trait where the surface does not bear it")
+    ] = {}
+    least_c: Annotated[
+        float, Meta(description="a colder room is warmed before anything is glued, washed or stripped")
+    ] = 0.0
     contact_hours: Annotated[
         float | None, Meta(description="a remover that stays on so long is waited for while other faces are worked")
     ] = None

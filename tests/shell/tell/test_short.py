@@ -158,3 +158,32 @@ def test_a_test_for_safety_claims_no_minutes(examiner: Examiner, capsys: Capture
     second = why_test(done, done.worths[1].test, None, knowledge).text
     assert "comes first for safety" in second or "not asked" in second
     assert "Safety first" in _flat(_told(answer, capsys))
+
+
+MONEY = """
+piece: invented chest
+made: 1900-1920
+kind: chest
+next_coat: shellac
+money: {{sells: {sells}, rate_hour: 25, fallback: {fallback}, as_it_stands: 150}}
+surfaces:
+  - {{name: top, wood: oak, build: solid, area_m2: 0.5, tests: {{alcohol-drop: dissolves-fast}}}}
+  - {{name: sides, wood: pine, build: solid, area_m2: 1.0, plan: strip, tests: {{alcohol-drop: dissolves-fast}}}}
+"""
+
+
+@pytest.mark.parametrize(
+    ("sells", "fallback", "told", "stays"),
+    [(200, 100, "Stop.", 0), (500, 450, "Make it usable and no more", 2), (9000, 400, "", 0)],
+)
+def test_what_the_money_says_against_it_stands_first(
+    sells: int, fallback: int, told: str, stays: int, examiner: Examiner, capsys: Capture
+) -> None:
+    """Stop, or usable and no more, before anything else; then no route off a film that stays. Invented figures."""
+    piece = parse_piece(MONEY.format(sells=sells, fallback=fallback), "invented.yaml", examiner.knowledge)
+    said = _flat(_told(assess(piece, examiner.knowledge, examiner=examiner), capsys))
+    first = said.partition("top:")[0]
+    assert ("By your figures" in first) == bool(told)
+    assert told in first
+    assert said.count("keep the film: clean it and coat it again.") == stays
+    assert ("Route:" in said) == (stays == 0)
