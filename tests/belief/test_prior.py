@@ -135,6 +135,37 @@ def test_nobody_coats_over_with_nothing(knowledge: Knowledge) -> None:
     assert bare[2] < 1e-3 * bare[1]
 
 
+def test_what_was_made_this_year_no_owner_redid(knowledge: Knowledge) -> None:
+    """No decade has gone by, so every film is the maker's."""
+    joint = prior(Setting(years=(NOW, NOW), now=NOW), knowledge).joint
+    assert sum(row[1] + row[2] for row in joint.values()) == 0
+
+
+def test_the_bare_share_of_a_hidden_face_is_split(knowledge: Knowledge) -> None:
+    """Two kinds of bare wood in the book share what is left bare between them; the rest keep their odds."""
+    bare = knowledge.finishes["bare-wood"]
+    book_ = replace(knowledge, finishes={**knowledge.finishes, "limed-bare": bare})
+    inside, shown = (
+        prior(Setting(years=(1900, 1910), now=NOW, hidden=hidden), book_).maker for hidden in (True, False)
+    )
+    share = book_.priors.hidden.bare
+    assert sum(inside.values()) == pytest.approx(1)
+    for kind in ("bare-wood", "limed-bare"):
+        assert inside[kind] == pytest.approx((1 - share) * shown[kind] + share / 2)
+    assert inside["shellac"] / inside["wax"] == pytest.approx(shown["shellac"] / shown["wax"])
+
+
+def test_what_comes_to_this_workshop_weighs_by_how_much_oftener(knowledge: Knowledge) -> None:
+    """Odds of two finishes are those of the book times those of how much oftener each comes here (Bayes)."""
+    counts = Counts(found={"shellac": 30.0}, expected={"shellac": 3.0, "wax": 27.0})
+    setting, demand = Setting(years=(1900, 1920), now=NOW), demanded(knowledge, counts)
+    here, book_ = prior(setting, knowledge, shares_under(knowledge, counts)).joint, prior(setting, knowledge).joint
+    assert demand["shellac"] > 2 > 1 > demand["wax"]
+    for origin in range(3):
+        odds = [j["shellac"][origin] / j["wax"][origin] for j in (here, book_)]
+        assert odds[0] == pytest.approx(odds[1] * demand["shellac"] / demand["wax"])
+
+
 def test_an_owner_came_after_the_maker(knowledge: Knowledge) -> None:
     """Eras count by how much they cover of the years since five after the middle of the making."""
     made = book(knowledge, [context("old", (1800, 1950))])

@@ -17,6 +17,8 @@ from oldcoat.engine.casebook.score import Judged, judge, score
 from oldcoat.engine.knowledge.base import Knowledge
 from oldcoat.engine.piece.form import Removed, Tried
 from oldcoat.engine.probing.imagined import Imagined
+from oldcoat.engine.removal.film import Told
+from oldcoat.engine.removal.predict import Clock
 
 
 def guess(
@@ -175,6 +177,14 @@ def test_a_removal_of_a_thousand_hours_counts_as_eight_times_the_book(knowledge:
         for _, _, weight, times in lesson.effort:
             assert weight == lesson.weight
             assert times == pytest.approx(weight * off, abs=1e-5)
+
+
+def test_a_removal_as_the_book_says_counts_too(knowledge: Knowledge) -> None:
+    """Coats in the middle of the book's range weigh a case and move nothing."""
+    book = Clock(Tables(knowledge)).times("denatured-alcohol", Told(), 20.0)["shellac"]
+    end = Removed(remover="denatured-alcohol", result="works", coats=(book.coats[0] * book.coats[1]) ** 0.5)
+    (lesson,) = Teacher(Tables(knowledge)).lessons(case("c", removed=[end]))
+    assert counts_of([lesson]).effort == {"denatured-alcohol": {"coats": (lesson.weight, 0.0)}}
 
 
 def test_where_the_book_is_silent_an_answer_is_shared(knowledge: Knowledge) -> None:

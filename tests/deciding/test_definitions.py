@@ -58,6 +58,30 @@ def test_cost_of_a_plan(done: Examination, examiner: Examiner, knowledge: Knowle
         assert route.litres_m2 == pytest.approx((route.litres[0] / AREA, route.litres[1] / AREA))
 
 
+def test_what_a_route_turns_to(done: Examination, examiner: Examiner, knowledge: Knowledge) -> None:
+    """The cheapest where the first one fails, of those worth a try that there take the film at least every third time or so."""
+    book = knowledge.decide
+    rows = dict(zip(done.costs.removers, done.costs.alone, strict=True))
+    turns = set()
+    for route in done.routes:
+        first = next(p for p in done.predictions if p.remover == route.remover)
+        fails = {f: p * first.effects_by[f]["no-effect"] for f, p in shares(done).items()}
+        costs = {}
+        for other in done.predictions:
+            takes = sum(p * (other.effects_by[f]["dissolves"] + other.effects_by[f]["lifts"]) for f, p in fails.items())
+            apart = {other.remover, route.remover} & {
+                *knowledge.removers[route.remover].never_with,
+                *knowledge.removers[other.remover].never_with,
+            }
+            fit = other.allowed and other.works >= 0.35 and other.harm <= book.most_harm and not apart
+            if fit and other is not first and takes >= 0.35 * sum(fails.values()):
+                row = rows[other.remover]
+                costs[other.remover] = sum(p * row[examiner.tables.finishes.index(f)] for f, p in fails.items())
+        assert route.then == min(costs, key=lambda r: costs[r], default=None)
+        turns.add(route.then)
+    assert turns - {None}
+
+
 def test_hours_of_a_plan(done: Examination, knowledge: Knowledge) -> None:
     """Patch, work and, where it does nothing, a second patch and its work: nothing of harm, hazard or money."""
     book, by_name = knowledge.decide, {p.remover: p for p in done.predictions}
@@ -157,6 +181,9 @@ def test_same_route_up_to_four_times_the_limit(knowledge: Knowledge) -> None:
     for extra, word in ((-0.01, "same-route"), (0.01, "unknown")):
         costs = CostTable(["r", "s"], [[0.0, 0.0, (limit + extra) / 0.3], [900.0, 900.0, 0.0]])
         assert verdict(thirds, 0.2, good, None, costs, ["a", "b", "c"], knowledge.decide) == word
+    exact = Posterior({"a": 0.375, "b": 0.375, "c": 0.25}, 0.0, {}, {}, 0.0)
+    edge = CostTable(["r", "s"], [[0.0, 0.0, 4 * limit], [900.0, 900.0, 0.0]])
+    assert verdict(exact, 0.2, good, None, edge, ["a", "b", "c"], knowledge.decide) == "same-route"
 
 
 # ---------------------------------------------------------------- what a try changed

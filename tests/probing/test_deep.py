@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import subprocess
 import sys
+from math import log
 from pathlib import Path
 from random import Random
 
@@ -13,12 +14,17 @@ from msgspec.structs import replace
 
 from oldcoat import cases
 from oldcoat.engine import Examiner, read_piece
-from oldcoat.engine.belief.tables import Tables
+from oldcoat.engine.belief.evidence import answer_evidence
+from oldcoat.engine.belief.posterior import Model
+from oldcoat.engine.belief.prior import Prior
+from oldcoat.engine.belief.tables import ORIGINS, Tables
+from oldcoat.engine.examine import Examination
 from oldcoat.engine.knowledge.base import Knowledge
+from oldcoat.engine.piece.form import Piece, Surface
 from oldcoat.engine.probing.deep import Deep, deep
 from oldcoat.engine.probing.imagined import Imagined
 from oldcoat.engine.probing.pairs import separation
-from oldcoat.engine.probing.walks import FIRM, row_of
+from oldcoat.engine.probing.walks import FIRM, Walks, row_of, spread_out
 
 
 @pytest.fixture(scope="module")
@@ -105,6 +111,99 @@ def test_separation_is_symmetric_and_none_for_the_same(knowledge: Knowledge) -> 
     assert one == pytest.approx(other)
     assert one > 20 * separation("alcohol-drop", "epoxy", "polyester", tables)
     assert separation("application-marks", "shellac", "latex-paint", tables) > 0.1
+
+
+@pytest.mark.parametrize("test", ["alcohol-drop", "film-build", "lead-swab", "stripper-patch/acetone"])
+def test_separation_by_its_definition(knowledge: Knowledge, test: str) -> None:
+    """Sum of (p - q) ln(p / q) (H. Jeffreys, 1946), where p and q are what the model expects of a maker's film."""
+    tables = Tables(knowledge)
+    names = tables.finishes
+    asked = Model(tables, Prior(dict.fromkeys(names, (1 / len(names), 0.0, 0.0)), {}, [])).prepared([])
+
+    def shown(finish: str) -> list[float]:
+        raw = [asked.with_outcome(test, o)[names.index(finish)] for o in knowledge.outcomes_of(test)]
+        return [w / sum(raw) for w in raw]
+
+    for one, other in (("shellac", "epoxy"), ("oil-paint", "nitrocellulose-lacquer"), ("wax", "latex-paint")):
+        wanted = sum((p - q) * log(p / q) for p, q in zip(shown(one), shown(other), strict=True))
+        assert separation(test, one, other, tables) == pytest.approx(wanted)
+
+
+def test_what_a_mistake_costs(found: Deep, planted: Knowledge) -> None:
+    """Mean over both ways round of taking one off by the other's best way instead of its own, on a plain solid face."""
+    face = Surface(name="face", build="solid")
+    examiner = Examiner(planted)
+    costs, names = examiner.examine(Piece(piece="invented", surfaces=[face]), face).costs, examiner.tables.finishes
+    for pair in found.pairs:
+        a, b = (names.index(f) for f in pair.finishes)
+        ways = {i: min(range(len(costs.rows)), key=lambda r, i=i: costs.rows[r][i]) for i in (a, b)}  # type: ignore[misc]
+        lost = [costs.rows[ways[j]][i] - costs.rows[ways[i]][i] for i, j in ((a, b), (b, a))]
+        assert pair.loses_minutes == pytest.approx(sum(lost) / 2, abs=0.051), pair.finishes
+    assert any(pair.loses_minutes > 0 for pair in found.pairs)
+
+
+def test_contexts_are_taken_evenly(knowledge: Knowledge) -> None:
+    """Four of ten at equal steps; all where there are fewer."""
+    ten = knowledge.priors.makers[:10]
+    assert list(spread_out(ten, 4)) == [ten[i] for i in (0, 2, 5, 7)]
+    assert list(spread_out(ten, 50)) == ten
+
+
+def test_what_an_answer_moved_goes_to_the_lines_that_spoke(examiner: Examiner, knowledge: Knowledge) -> None:
+    """Half the sum of what each finish gained or lost (total variation), by line; what no line speaks of goes to none."""
+    names = examiner.tables.finishes
+    model = Model(examiner.tables, Prior(dict.fromkeys(names, (1 / len(names), 0.0, 0.0)), {}, []))
+    given = [
+        answer_evidence("alcohol-drop", "no-effect", knowledge),
+        answer_evidence("film-build", "medium", knowledge),
+    ]
+    walks = Walks(examiner)
+    walks._credit(model, given)
+    whole = model.posterior(given).finishes
+    for item in given:
+        rest = model.posterior([e for e in given if e is not item]).finishes
+        spoken = [f for f in names if row_of(item.test, f, knowledge) is not None]
+        moved = sum(part for (test, _), part in walks._moved.items() if test == item.test)
+        assert moved == pytest.approx(sum(abs(whole[f] - rest[f]) for f in spoken) / 2)
+
+
+def test_a_walk_is_through_its_context(knowledge: Knowledge) -> None:
+    """The invented piece has the years, region, style, kind and wood that the context names first, solid once and veneered once."""
+
+    seen: list[Piece] = []
+
+    class Watched(Examiner):
+        def examine(self, piece: Piece, surface: Surface, skip: frozenset[str] = frozenset()) -> Examination:
+            seen.append(piece)
+            return super().examine(piece, surface, skip)
+
+    named = replace(
+        knowledge.priors.makers[0],
+        years=[1901, 2900],
+        regions=["britain", "scandinavia"],
+        styles=["shaker"],
+        kinds=["chair"],
+        woods=["maple", "oak"],
+    )
+    walks = Walks(Watched(knowledge, this_year=2025))
+    walks.most_tests = 1
+    walks.walk(named)
+    walks.walk(replace(named, regions=[], styles=[], kinds=[], woods=[]))
+    found = [(p.made, p.region, p.style, p.kind, p.surfaces[0].wood, p.surfaces[0].build) for p in seen]
+    told = ("1901-2025", "britain", "shaker", "chair", "maple")
+    blank = ("1901-2025", "unknown", None, "unknown", "unknown")
+    assert found == [(*told, "solid"), (*told, "veneer"), (*blank, "solid"), (*blank, "veneer")]
+    assert walks.count == 4
+
+
+def test_an_imagined_owners_film_looks_like_one(knowledge: Knowledge) -> None:
+    """How the film came there shows by the lines of its origin."""
+    tables, rng = Tables(knowledge), Random(5)
+    for index, origin in enumerate(ORIGINS):
+        shown = [Imagined("shellac", tables, rng, origin).show("refinish-signs") for _ in range(800)]
+        for outcome, row in tables.origin_likelihood("refinish-signs").items():
+            wanted = row[tables.finishes.index("shellac") * 3 + index]
+            assert shown.count(outcome) / 800 == pytest.approx(wanted, abs=0.06), (origin, outcome)
 
 
 def test_the_line_that_speaks_of_a_finish(planted: Knowledge) -> None:

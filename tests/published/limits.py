@@ -6,6 +6,7 @@ from collections.abc import Callable
 from typing import Any
 
 from book_rows import Got, Row, all_near, examiner, near
+from derived import flash_celsius
 
 
 def _limit(given: Row, expect: Row, tolerance: Any) -> Got:
@@ -14,7 +15,11 @@ def _limit(given: Row, expect: Row, tolerance: Any) -> Got:
 
 def _solvent(given: Row, expect: Row, tolerance: float) -> Got:
     flash = next((s.flash_c for s in examiner().knowledge.solvents.values() if s.cas == given["cas"]), None)
-    return near(flash if flash is not None else float("nan"), expect["celsius"], tolerance)
+    fits, told = near(flash if flash is not None else float("nan"), expect["celsius"], tolerance)
+    if "antoine" not in given:
+        return fits, told
+    agrees, also = near(flash_celsius(given), flash if flash is not None else float("nan"), tolerance)
+    return fits and agrees, f"{told}, by vapour pressure {also}"
 
 
 def _agent(given: Row, expect: Row, tolerance: float) -> Got:

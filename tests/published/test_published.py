@@ -7,7 +7,7 @@ from typing import Any
 
 import checks
 import pytest
-from footing import copied
+from footing import footing
 
 ROWS = list(checks.rows())
 
@@ -28,7 +28,7 @@ def test_every_row_says_where_it_is_from() -> None:
 
 
 def test_most_rows_are_no_copies() -> None:
-    """At least sixty rows are worked out by the tool, on finishes, removers, wood and harm alike."""
-    worked = Counter(row["check"] for _, row in ROWS if not copied(row))
-    assert worked.total() >= 60
-    assert worked.keys() >= {"ladder", "removal", "veto", "order", "fick", "emc", "sanding"}
+    """Three in four at least are worked out by the tool, on finishes, removers, wood, coats and harm alike."""
+    worked = Counter(row["check"] for _, row in ROWS if footing(row) == "worked out")
+    assert worked.total() >= 0.75 * len(ROWS)
+    assert worked.keys() >= {"ladder", "removal", "veto", "order", "fick", "emc", "sanding", "bands", "law", "recoat"}

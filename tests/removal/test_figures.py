@@ -41,8 +41,10 @@ def test_harm_works_and_material(examine: Examine, knowledge: Knowledge) -> None
 
 def test_chances_are_means_over_belief(examine: Examine) -> None:
     """Each effect is the mean over the finishes as believed, and no finish of less than a ten-thousandth counts."""
-    done = examine(build="solid", tests={"alcohol-drop": "no-effect"})
+    sure = {"alcohol-drop": "dissolves-fast", "lacquer-thinner-drop": "gels-wrinkles", "uv-a": "orange"}
+    done = examine({"made": 1890}, build="solid", tests={**sure, "film-build": "thin-open-pore"})
     shares = {f: p for f, p in done.posterior.finishes.items() if p >= 1e-4}
+    assert 1 - sum(shares.values()) > 1e-5  # so that it shows whether the rest counts
     for row in done.predictions:
         for effect, chance in row.effects.items():
             mean = sum(p * row.effects_by[f][effect] for f, p in shares.items()) / sum(shares.values())
@@ -126,12 +128,45 @@ def test_what_lies_under(knowledge: Knowledge) -> None:
     assert found[other] == pytest.approx(0.2 * 0.75)
     assert found[sealer] == pytest.approx(0.2 * 0.25 + 0.8 * knowledge.belief.bands[band])
     assert BARE not in found
-    assert top not in found or found[top] == 0
+    assert found.get(top, 0.0) == 0
     face = Surface(name="face", keep_under=True)
     kept = kept_films(face, posterior, Prior({}, maker, []), knowledge)
     assert sum(kept.values()) == pytest.approx(1)
     assert kept_films(replace(face, under="shellac"), posterior, Prior({}, maker, []), knowledge) == {"shellac": 1.0}
     assert kept_films(replace(face, keep_under=False), posterior, Prior({}, maker, []), knowledge) == {}
+
+
+def test_veneer_that_was_not_measured(knowledge: Knowledge) -> None:
+    """From the thinnest to the thickest of its time; solid wood has none, nothing unseen, and may lose what it has to keep."""
+    rows = knowledge.substrate.veneers
+    early = replace(rows[0], years=[1800, 1900], mm=[0.8, 2.0])
+    both = replace(rows[0], years=[1850, 2000], mm=[0.5, 1.0])
+    book = replace(knowledge, substrate=replace(knowledge.substrate, veneers=[early, both]))
+    assert wooden(Surface(name="face", build="veneer"), (1860, 1870), book).veneer_mm == (0.5, 2.0)
+    assert wooden(Surface(name="face", build="veneer"), (1950, 1960), book).veneer_mm == (0.5, 1.0)
+    solid = wooden(Surface(name="face", build="solid"), (1860, 1870), book)
+    assert (solid.veneer_mm, solid.unseen_mm, solid.stays_mm) == (None, 0.0, book.substrate.reserve_mm["solid"])
+    measured = wooden(Surface(name="face", build="veneer", veneer_mm=0.6), (1860, 1870), book)
+    assert measured.unseen_mm == book.substrate.unsure_mm["measured"]
+
+
+def test_what_the_film_below_stands_to_lose(examine: Examine) -> None:
+    """Chance that it dissolves or lifts, half of that it softens, half of all for an edge: forbidden from a half, told from a tenth."""
+    fields = {"build": "solid", "known": {"finish": "oil-modified-polyurethane", "how": "laboratory"}}
+    told = {}
+    for under in ("shellac", "oil-resin-varnish", "epoxy"):
+        done = examine({"made": 1900}, **fields, keep_under=True, under=under)
+        assert not any(f.rule.then.spares for f in done.firings)
+        for row in done.predictions:
+            e = row.effects_by[under]
+            chance = e["dissolves"] + e["lifts"] + e["softens"] / 2
+            chance /= 2 if row.remover in ("card-scraper", "sanding") else 1
+            vetoed = any(v.rule == "keep-the-film-below" for v in row.vetoes)
+            (harm,) = [h.chance for h in row.harms if h.rule == "keep-the-film-below"] or [0.0]
+            assert vetoed == (chance >= 0.5), (under, row.remover)
+            assert harm == pytest.approx(chance if 0.1 <= chance < 0.5 else 0.0), (under, row.remover)
+            told[vetoed, harm > 0] = row.remover
+    assert told.keys() >= {(True, False), (False, True), (False, False)}
 
 
 # ---------------------------------------------------------------- what must not meet

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 from msgspec.structs import replace
 
@@ -10,6 +12,22 @@ from oldcoat.engine.removal.kinetics import coats, thickness_factor
 from oldcoat.engine.removal.reason import Aim, reason
 
 REMOVER = "benzyl-alcohol-gel"
+
+
+def aim(**fields: object) -> Aim:
+    """The gel on a cured varnish, with what differs."""
+    usual: dict[str, object] = {
+        "remover": REMOVER,
+        "finish": "oil-modified-polyurethane",
+        "effect": "lifts",
+        "dwell_minutes": (20.0, 60.0),
+        "dwell_likely": 35.0,
+        "coats": (1.0, 2.0),
+        "hours_m2": (0.2, 0.5),
+        "old": False,
+        "others": {},
+    }
+    return Aim(**(usual | fields))  # type: ignore[arg-type]
 
 
 @pytest.mark.parametrize(
@@ -36,20 +54,49 @@ def test_the_distance_in_words(knowledge: Knowledge, red: float, effect: str, to
     d, p, h = (a - b for a, b in zip(point, resin.hansen, strict=True))
     radius = (4 * d**2 + p**2 + h**2) ** 0.5 / red
     book = replace(knowledge, resins={**knowledge.resins, name: replace(resin, radius=radius, trust="good")})
-    aim = Aim(
-        remover=REMOVER,
-        finish="oil-modified-polyurethane",
-        effect=effect,  # type: ignore[arg-type]
-        dwell_minutes=(20.0, 60.0),
-        dwell_likely=35.0,
-        coats=(1.0, 2.0),
-        hours_m2=(0.2, 0.5),
-        old=False,
-        others={},
-    )
-    assert f"Benzyl alcohol {told}" in reason(aim, book).replace(
+    assert f"Benzyl alcohol {told}" in reason(aim(effect=effect), book).replace(
         "benzyl alcohol is foreign", "Benzyl alcohol is foreign"
     )
+
+
+def test_the_liquid_is_named_by_what_it_mostly_is(knowledge: Knowledge) -> None:
+    """More than four fifths of one solvent go by its name, a blend by that of the remover; by capital at the start."""
+    entry = knowledge.removers[REMOVER]
+    for xylene, name in ((0.1, "Acetone"), (0.3, entry.name[:1].upper() + entry.name[1:])):
+        blend = {"xylene": xylene, "acetone": 1 - xylene}
+        book = replace(knowledge, removers={**knowledge.removers, REMOVER: replace(entry, blend=blend)})
+        assert re.search(f"(^|[.] |figures ){name} (is|stands) ", reason(aim(), book), re.IGNORECASE), name
+
+
+def test_only_a_film_that_age_can_have_tightened_is_told_of(knowledge: Knowledge) -> None:
+    """Where it is old, is wetted, and moves at all."""
+    words = "it has tightened"
+    assert words in reason(aim(old=True), knowledge)
+    assert words not in reason(aim(), knowledge)
+    assert words not in reason(aim(old=True, effect="no-effect"), knowledge)
+    assert words not in reason(aim(old=True, dwell_minutes=(0.0, 0.0)), knowledge)
+
+
+def test_a_tool_is_not_told_of_as_a_solvent(knowledge: Knowledge) -> None:
+    """Neither an edge, nor a liquid on wood that holds no film, is a matter of network and distance."""
+    solvent = "A solvent can only swell this film"
+    assert solvent in reason(aim(), knowledge)
+    assert solvent not in reason(aim(remover="card-scraper"), knowledge)
+    assert "There is no film here" in reason(aim(finish="bare-wood"), knowledge)
+    in_wood = next(f for f, e in knowledge.finishes.items() if e.film.in_wood and e.film.typical_um[1] > 0)
+    assert solvent not in reason(aim(finish=in_wood, effect="softens"), knowledge)
+
+
+def test_what_else_it_may_be_is_told_by_what_would_happen(knowledge: Knowledge) -> None:
+    """One sentence an effect, three names at most, after the rest."""
+    names = {f: knowledge.finishes[f].name for f in ("shellac", "wax", "epoxy", "polyester", "oil-paint")}
+    others = {"shellac": "dissolves", "epoxy": "no-effect", "polyester": "no-effect", "oil-paint": "no-effect"}
+    told = reason(aim(others={**others, "wax": "no-effect"}), knowledge)
+    assert told.endswith(
+        f"If it is {names['shellac']} instead, it turns the film to liquid. "
+        f"If it is {names['epoxy']}, {names['polyester']} or {names['oil-paint']} instead, it does nothing."
+    )
+    assert "instead" not in reason(aim(), knowledge)
 
 
 def test_thickness_between_a_front_and_diffusion() -> None:
