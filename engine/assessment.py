@@ -20,6 +20,7 @@ from .planning.stains import StainPlan
 from .planning.worst import Triage
 
 SCHEMA_VERSION = 1
+SPOILS_FROM = 0.5
 
 
 class Ranked(Struct, kw_only=True):
@@ -87,6 +88,11 @@ class RemoverReport(Struct, kw_only=True):
     reason: str
     litres: tuple[float, float]
 
+    @property
+    def spoils(self) -> bool:
+        """Whether it harms the face every other time, or more often than it works."""
+        return self.harm >= SPOILS_FROM or self.harm > self.works
+
 
 class StageReport(Struct, kw_only=True):
     """One stage of a route; `then` and `otherwise` are numbers of stages, from 1."""
@@ -149,7 +155,11 @@ class Reason(Struct, kw_only=True):
 
 
 class SurfaceReport(Struct, kw_only=True):
-    """All that is said of one surface. `flags_here`: the flags that bear on what is planned."""
+    """All that is said of one surface.
+
+    `flags_here`: the flags that bear on what is planned. `before_stripping`: what the rules
+    want done before anything comes off a face that is to be stripped; empty if nothing.
+    """
 
     name: str
     ranking: list[Ranked]
@@ -166,6 +176,7 @@ class SurfaceReport(Struct, kw_only=True):
     tried: list[str]
     sanding: Sanding
     handling: Handling
+    before_stripping: list[str]
     area_m2: float
     stains: list[StainPlan]
     recoat: list[CoatPlan]

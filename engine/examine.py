@@ -116,7 +116,7 @@ class Examiner:
             Model(self.sharper, start, surface.known, over),
             Model(self.tables, _flattened(start), surface.known, over),
         )
-        firings = self._network.run({**given, **believed_facts(posterior, years, self.knowledge)})
+        firings = self._network.run({**given, **believed_facts(posterior, years, self.knowledge, surface.under)})
         settled = Settled(piece, surface, start, years, firings)
         way = self.way_off(settled, posterior, evidence)
         costs = way.costs

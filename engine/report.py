@@ -26,6 +26,7 @@ from .assessment import (
 )
 from .deciding.nexttest import Worth
 from .deciding.routes import Route
+from .deciding.tree import on_a_spot
 from .examine import Examination
 from .knowledge.base import PATCH_PREFIX, Knowledge
 from .piece.form import Piece, Surface
@@ -39,7 +40,7 @@ from .removal.moisture import told_movement
 from .removal.objection import Objection
 from .removal.predict import Prediction
 from .removal.substrate import Wooden
-from .warned import cautions, flags, hazards, possible_here, told_cautions
+from .warned import before_stripping, cautions, flags, hazards, possible_here, told_cautions
 from .words import certainty, likely, listed, sentence, times
 
 NOTABLE_DB = 0.5
@@ -69,8 +70,8 @@ def surface_report(facing: Facing, piece: Piece, knowledge: Knowledge) -> Surfac
         ),
         verdict=done.verdict,
         verdict_why=verdict_why(done, knowledge),
-        next_test=told_test(next_test, done.surface, knowledge) if next_test else None,
-        other_tests=[told_test(w, done.surface, knowledge) for w in done.worths if w is not next_test][:OTHER_TESTS],
+        next_test=told_test(next_test, done, knowledge) if next_test else None,
+        other_tests=[told_test(w, done, knowledge) for w in done.worths if w is not next_test][:OTHER_TESTS],
         removers=[
             told_remover(p, knowledge)
             for p in sorted(done.predictions, key=lambda p: (bool(p.vetoes), -p.works, p.remover))
@@ -79,6 +80,7 @@ def surface_report(facing: Facing, piece: Piece, knowledge: Knowledge) -> Surfac
         tried=[change.text for change in done.changes],
         sanding=told_sanding(done.under, sanding_barred(done)),
         handling=facing.how,
+        before_stripping=before_stripping(done) if facing.how == "strip" else [],
         area_m2=round(facing.area_m2, 2),
         stains=facing.stains,
         recoat=facing.coats,
@@ -231,12 +233,13 @@ def _minutes(minutes: float) -> str:
     return f"{minutes:.0f} minute{'' if round(minutes) == 1 else 's'}"
 
 
-def told_test(worth: Worth, surface: Surface, knowledge: Knowledge) -> NextTest:
+def told_test(worth: Worth, done: Examination, knowledge: Knowledge) -> NextTest:
     """A test worth doing, with how to do it and its cautions, but those of veneer on solid wood."""
     name = knowledge.test_name(worth.test)
     if worth.test.startswith(PATCH_PREFIX):
         remover = knowledge.removers[worth.test.removeprefix(PATCH_PREFIX)]
-        how, warned = f"On a hidden spot of 5 x 5 cm. {remover.how}", remover.cautions
+        spot = on_a_spot(next(p for p in done.predictions if worth.test == f"{PATCH_PREFIX}{p.remover}"), remover)
+        how, warned = " ".join(filter(None, [remover.before, spot, remover.how])), remover.cautions
     else:
         how, warned = knowledge.tests[worth.test].how, knowledge.tests[worth.test].cautions
     if worth.safety:
@@ -251,7 +254,7 @@ def told_test(worth: Worth, surface: Surface, knowledge: Knowledge) -> NextTest:
         saves_minutes=0.0 if worth.safety else round(worth.saves, 1),
         why=why,
         how=how,
-        cautions=told_cautions([c for c in warned if _fits(c, surface, knowledge)], knowledge),
+        cautions=told_cautions([c for c in warned if _fits(c, done.surface, knowledge)], knowledge),
     )
 
 

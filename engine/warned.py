@@ -18,6 +18,7 @@ from .reasoning.surface import lead_chance
 from .removal.layers import loss_below
 from .words import likely, percent
 
+KEEP_FIRST = "note.keep-first"  # what the rules conclude of a film that may be worth more than the wood bare
 SHOWN_ASTRAY = 0.15
 TRUSTED = 0.9  # whoever knows the finish this well is not told that the book may lack it
 UNLIKELY_BELOW = 0.5
@@ -32,7 +33,7 @@ def flags(done: Examination, piece: Piece, knowledge: Knowledge, held: frozenset
     raised = [f.rule.then.flag for f in done.firings if f.rule.then.flag]
     if held is not None:
         raised = _bearing(raised, done, held)
-    paint = lead_chance(done.posterior, years_of(piece, knowledge), knowledge)
+    paint = lead_chance(done.posterior, years_of(piece, knowledge), knowledge, done.surface.under)
     said = [f"{flag.id}: {flag.text.replace('{lead}', f'{percent(paint)}, {likely(paint)}')}" for flag in raised]
     if done.surface.shaded:
         wood = knowledge.woods.get(done.surface.wood)
@@ -50,6 +51,12 @@ def flags(done: Examination, piece: Piece, knowledge: Knowledge, held: frozenset
             ]
         )
     )
+
+
+def before_stripping(done: Examination) -> list[str]:
+    """The flags of the rules that want the old film looked at, cleaned or revived first."""
+    raised = [f.rule.then for f in done.firings if f.rule.then.facts.get(KEEP_FIRST) is True]
+    return [then.flag.text for then in raised if then.flag is not None]
 
 
 def _bearing(raised: Sequence[Flag], done: Examination, held: frozenset[str]) -> list[Flag]:

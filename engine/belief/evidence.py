@@ -17,6 +17,8 @@ RESULT_EFFECTS: dict[str, dict[str, float]] = {
     "softens": {"dissolves": 0.1, "lifts": 0.3, "softens": 1.0, "no-effect": 0.1},
     "no-effect": {"dissolves": 0.02, "lifts": 0.04, "softens": 0.2, "no-effect": 1.0},
 }
+# Soft before the usual contact is over: on its way, and as likely to lift yet.
+SOFT_SO_FAR: dict[str, float] = {"dissolves": 0.5, "lifts": 1.0, "softens": 1.0, "no-effect": 0.1}
 
 
 class Evidence(Struct, frozen=True):
@@ -74,9 +76,15 @@ def _tries(surface: Surface, knowledge: Knowledge) -> Iterator[Evidence]:
             longest[tried.remover] = tried
     for remover, tried in longest.items():
         test = f"{PATCH_PREFIX}{remover}"
-        weights = RESULT_EFFECTS.get(tried.result)
+        weights = SOFT_SO_FAR if _on_its_way(tried, knowledge) else RESULT_EFFECTS.get(tried.result)
         if weights is not None and test not in surface.tests:
             yield Evidence(f"tried/{remover}", test, tried.result, weights, _long_enough(tried, knowledge))
+
+
+def _on_its_way(tried: Tried, knowledge: Knowledge) -> bool:
+    """Whether the film was soft when the usual contact was not yet over."""
+    longest = knowledge.removers[tried.remover].work.dwell_minutes[1]
+    return tried.result == "softens" and tried.minutes is not None and tried.minutes < longest
 
 
 def _long_enough(tried: Tried, knowledge: Knowledge) -> float:

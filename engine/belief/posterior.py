@@ -52,12 +52,12 @@ class Model:
         self.finishes = tables.finishes
         other = tables.belief.other
         joint = [prior.joint[f] for f in self.finishes]
-        outside = _outside(self.finishes, known, tables.belief.known)
+        outside, stranger = _outside(self.finishes, known, tables.belief.known)
         self.start: list[tuple[float, float, float]] = [
             (a * w * (1 - other), b * w * (1 - other), c * w * (1 - other))
             for (a, b, c), w in zip(joint, outside, strict=True)
         ]
-        self.start.append((other, 0.0, 0.0))
+        self.start.append((other * stranger, 0.0, 0.0))
         shares = {name: row.share for name, row in tables.belief.contamination.items()}
         for name, weight in (contamination or {}).items():
             shares[name] *= weight
@@ -178,9 +178,13 @@ def _fold(vector: Vector, width: int) -> Vector:
     return list(map(sum, zip(*(vector[i::width] for i in range(width)), strict=True)))
 
 
-def _outside(finishes: Sequence[str], known: Known | None, trust: Mapping[str, float]) -> list[float]:
-    """What outside knowledge of the finish says: trust for the one named, the rest shared."""
+def _outside(finishes: Sequence[str], known: Known | None, trust: Mapping[str, float]) -> tuple[list[float], float]:
+    """What outside knowledge of the finish says: trust for the one named, the rest shared by all else.
+
+    The second is for a finish of no book, of which such a word is as wrong as of any other.
+    """
     if known is None:
-        return [1.0] * len(finishes)
+        return [1.0] * len(finishes), 1.0
     sure = trust[known.how]
-    return [sure if f == known.finish else (1 - sure) / (len(finishes) - 1) for f in finishes]
+    wrong = (1 - sure) / (len(finishes) - 1)
+    return [sure if f == known.finish else wrong for f in finishes], wrong

@@ -1,8 +1,8 @@
 """Ways to take the film off, ranked by expected cost over the posterior, with the user's weights.
 
 A route is a small tree (see tree.py): the first remover, and the one to turn to if it
-fails, chosen for the finishes that would make the first one fail. A harmless way goes
-before a harmful one that does no better, whatever it costs. A way that may well take
+fails, chosen for the finishes that would make the first one fail. A way without harm or
+grave hazard goes before one with either that ends no better, whatever it costs. A way that may well take
 the film that is to stay is no route: a trial patch has to show first that it spares it.
 """
 
@@ -15,8 +15,9 @@ from msgspec import Struct
 from ..belief.posterior import Posterior
 from ..belief.tables import Tables
 from ..knowledge.base import Knowledge
-from ..knowledge.entries import Decide
+from ..knowledge.entries import EFFECTS
 from ..piece.form import Room
+from ..removal.effects import effects_on
 from ..removal.layers import loss_below
 from ..removal.predict import Prediction
 from .costs import CostTable, Weights, fallback_minutes, fixed_minutes, plain_minutes
@@ -48,11 +49,15 @@ class Route(Struct, frozen=True, kw_only=True):
 
 
 class Plan(Struct, frozen=True):
-    """A first remover and the next attempt, with what they are expected to cost."""
+    """A first remover and the next attempt, with what they are expected to cost.
+
+    `result`: the share of the work that the first is expected to save, or the second where the first does nothing.
+    """
 
     minutes: float
     first: Prediction
     second: Prediction | None
+    result: float
 
 
 class Ground(Struct, frozen=True, kw_only=True):
@@ -83,7 +88,7 @@ def rank_routes(predictions: Sequence[Prediction], ground: Ground) -> list[Route
     rows = dict(zip(ground.costs.removers, ground.costs.alone, strict=True))
     planned = [_plan(first, trying, shares, rows, ground) for first in trying]
     planned.sort(key=lambda plan: (plan.minutes, plan.first.remover))
-    planned = harmless_first(planned, ground.tables.knowledge.decide)
+    planned = safest_first(planned, ground.tables.knowledge)
     return [_route(plan, _hours(plan, shares, ground), allowed, ground) for plan in planned[:MOST_ROUTES]]
 
 
@@ -93,13 +98,26 @@ def to_be_tried(predictions: Sequence[Prediction]) -> Prediction | None:
     return min(worth, key=lambda p: (loss_below(p.harms), -p.works, p.remover), default=None)
 
 
-def harmless_first(planned: list[Plan], book: Decide) -> list[Plan]:
-    """The same plans; if the first does harm and a harmless one works as well, that one is put in front."""
-    if not planned or planned[0].first.harm <= book.harmless:
+def safest_first(planned: list[Plan], knowledge: Knowledge) -> list[Plan]:
+    """The same plans; one with less harm or less grave hazard than the first goes before it if it ends as well."""
+    if not planned:
         return planned
-    wanted = planned[0].first.works - book.same_result
-    equal = [plan for plan in planned if plan.first.harm <= book.harmless and plan.first.works >= wanted]
-    return [equal[0], *(plan for plan in planned if plan is not equal[0])] if equal else planned
+    book, first = knowledge.decide, planned[0]
+    most = max(first.first.harm, book.harmless)
+    equal = [p for p in planned if p.first.harm <= most and _ends_as_well(p, first, book.same_result)]
+    best = min(equal, key=lambda plan: _dangers(plan, knowledge))
+    return [best, *(plan for plan in planned if plan is not best)]
+
+
+def _ends_as_well(plan: Plan, first: Plan, least: float) -> bool:
+    """Whether it works as often as the first, or saves as much of the work with its next attempt."""
+    return plan.result >= first.result - least or plan.first.works >= first.first.works - least
+
+
+def _dangers(plan: Plan, knowledge: Knowledge) -> tuple[bool, bool]:
+    """Harm to the piece, then grave hazard to the person."""
+    book, first = knowledge.decide, plan.first
+    return first.harm > book.harmless, knowledge.removers[first.remover].hazard >= book.grave_hazard
 
 
 def _plan(
@@ -118,7 +136,10 @@ def _plan(
     second = min(others, key=lambda p: (_mean_cost(rows[p.remover], fails), p.remover), default=None)
     after = _mean_cost(rows[second.remover], fails) if second else fallback
     work = sum(p * (row[i] - fixed) for i, _, p in shares) - failing * fallback  # while it does anything
-    return Plan(fixed + work + failing * after, first, second)
+    result = sum(p * _saved(first, f, knowledge) for _, f, p in shares)
+    if second:
+        result += sum(p * _saved(second, f, knowledge) for (_, f, _), (_, p) in zip(shares, fails, strict=True))
+    return Plan(fixed + work + failing * after, first, second, result)
 
 
 def _hours(plan: Plan, shares: Shares, ground: Ground) -> float:
@@ -138,8 +159,23 @@ def _hours(plan: Plan, shares: Shares, ground: Ground) -> float:
 def _moves(other: Prediction, shares: Shares, fails: Sequence[tuple[int, float]]) -> bool:
     """Whether a remover is worth a try on the finishes on which the first one fails."""
     total = sum(p for _, p in fails)
-    effects = [(p, other.effects_by[f]) for (_, f, _), (_, p) in zip(shares, fails, strict=True)]
-    return sum(p * (e["dissolves"] + e["lifts"]) for p, e in effects) >= WORTH_A_TRY * total
+    return sum(p * _takes(other, f) for (_, f, _), (_, p) in zip(shares, fails, strict=True)) >= WORTH_A_TRY * total
+
+
+def _takes(prediction: Prediction, finish: str) -> float:
+    """The chance that a remover takes this finish off."""
+    return prediction.effects_by[finish]["dissolves"] + prediction.effects_by[finish]["lifts"]
+
+
+def _by_the_book(remover: str, finish: str, tables: Tables) -> float:
+    """The same before any trial here: one that worked says that this film goes, not that every film does."""
+    effects = effects_on(finish, remover, tables)
+    return effects["dissolves"] + effects["lifts"]
+
+
+def _saved(prediction: Prediction, finish: str, knowledge: Knowledge) -> float:
+    """The share of the work on this finish that a remover is expected to save."""
+    return sum(prediction.effects_by[finish][e] * knowledge.decide.works_by_effect[e] for e in EFFECTS)
 
 
 def _enemies(first: Prediction, second: Prediction, knowledge: Knowledge) -> bool:
@@ -168,7 +204,7 @@ def _route(plan: Plan, hours: float, allowed: Sequence[Prediction], ground: Grou
         kept=max(ground.kept, key=lambda f: (ground.kept[f], f), default=None),
     )
     stages = tree(first, second, setting, knowledge)
-    covers = [f for f in possible if first.effects_by[f]["dissolves"] + first.effects_by[f]["lifts"] >= COVERED]
+    covers = [f for f in possible if _by_the_book(first.remover, f, ground.tables) >= COVERED]
     return Route(
         remover=first.remover,
         then=second.remover if second else None,
@@ -191,7 +227,7 @@ def _below(first: Prediction, allowed: Sequence[Prediction], ground: Ground) -> 
     if sum(ground.below.values()) < COVERED:
         return None
     finish = max(ground.below, key=lambda f: (ground.below[f], f))
-    works = {p.remover: p.effects_by[finish]["dissolves"] + p.effects_by[finish]["lifts"] for p in allowed}
+    works = {p.remover: _takes(p, finish) for p in allowed}
     if works[first.remover] >= COVERED:
         return Below(finish, first.remover)
     hazard = ground.tables.knowledge.removers

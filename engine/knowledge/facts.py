@@ -35,6 +35,7 @@ def _surface(entries: dict[str, dict[str, Any]]) -> dict[str, Values]:
         "surface.veneer-mm": None,
         "surface.veneer-known": frozenset({"measured", "guessed"}),
         "surface.hidden": _BOOL,
+        "surface.keep-under": _BOOL,
         **{f"surface.feature.{name}": _BOOL for name in get_args(Feature)},
         **{f"surface.repair.{name}": _BOOL for name in get_args(Repair)},
         "wood.tannin": levels,
@@ -55,6 +56,7 @@ def _surface(entries: dict[str, dict[str, Any]]) -> dict[str, Values]:
         "film.opaque": _BOOL,
         "film.network": frozenset({"none", "light", "dense"}),
         "film.lead-risk": _BOOL,
+        "film.lead-below": _BOOL,
         "origin.overcoated": None,
         "origin.refinished": None,
     }

@@ -158,7 +158,7 @@ def _conditions(piece: Piece, one: Facing, air: Rooms, knowledge: Knowledge) -> 
         "labels": bool(marks_on(piece.parts, surface.name))
         or any(p.marks and not p.surface for p in piece.parts)
         or bool(MARKS & set(surface.features)),
-        "paint-old": lead_risk(done.posterior, years_of(piece, knowledge), knowledge) or LEAD in told,
+        "paint-old": lead_risk(done.posterior, years_of(piece, knowledge), knowledge, surface.under) or LEAD in told,
         "veneer": surface.build != "solid",
         "left-alone": left,
         "worked-on": not left,

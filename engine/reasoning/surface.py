@@ -27,6 +27,7 @@ def given_facts(
         "surface.wood": surface.wood,
         "surface.build": surface.build,
         "surface.hidden": surface.hidden,
+        "surface.keep-under": surface.keep_under,
         "room.ventilation": piece.room.ventilation,
         "room.flame": "unknown" if piece.room.flame is None else piece.room.flame,
         "room.respirator": piece.room.respirator,
@@ -58,13 +59,17 @@ def given_facts(
             facts[f"test.{test}"] = outcome
     facts |= {f"tried.{tried.remover}": tried.result for tried in surface.tried}
     facts |= {f"stain.{stain.kind}": True for stain in surface.stains}
+    if surface.under is not None and _lead(surface.under, years, knowledge):
+        facts["film.lead-below"] = True
     facts |= {f"surface.feature.{name}": True for name in surface.features}
     facts |= {f"surface.repair.{name}": True for name in surface.repairs}
     return facts
 
 
-def believed_facts(posterior: Posterior, years: tuple[int, int] | None, knowledge: Knowledge) -> Working:
-    """The second helping: what the answers make probable."""
+def believed_facts(
+    posterior: Posterior, years: tuple[int, int] | None, knowledge: Knowledge, under: str | None = None
+) -> Working:
+    """The second helping: what the answers make probable; `under`: the film that was seen below."""
     top = knowledge.finishes[posterior.top]
     possible = [f for f, p in posterior.finishes.items() if p >= knowledge.decide.possible]
     facts: Working = {f"finish.possible.{name}": True for name in possible}
@@ -74,19 +79,25 @@ def believed_facts(posterior: Posterior, years: tuple[int, int] | None, knowledg
         "finish.sure": round(posterior.finishes[posterior.top], 4),
         "film.opaque": top.film.opaque,
         "film.network": top.chemistry.network,
-        "film.lead-risk": lead_risk(posterior, years, knowledge),
+        "film.lead-risk": lead_risk(posterior, years, knowledge, under),
         "origin.overcoated": round(posterior.origins["overcoated"], 4),
         "origin.refinished": round(posterior.origins["refinished"], 4),
     }
 
 
-def lead_risk(posterior: Posterior, years: tuple[int, int] | None, knowledge: Knowledge) -> bool:
+def lead_risk(
+    posterior: Posterior, years: tuple[int, int] | None, knowledge: Knowledge, under: str | None = None
+) -> bool:
     """Whether the paints that may hold lead at this age are, all together, possible here."""
-    return lead_chance(posterior, years, knowledge) >= knowledge.decide.possible
+    return lead_chance(posterior, years, knowledge, under) >= knowledge.decide.possible
 
 
-def lead_chance(posterior: Posterior, years: tuple[int, int] | None, knowledge: Knowledge) -> float:
-    """The chance that the film is a paint of the lead years."""
+def lead_chance(
+    posterior: Posterior, years: tuple[int, int] | None, knowledge: Knowledge, under: str | None = None
+) -> float:
+    """The chance that the film, or the one that was seen below it, is a paint of the lead years."""
+    if under is not None and _lead(under, years, knowledge):
+        return 1.0
     return sum(p for f, p in posterior.finishes.items() if _lead(f, years, knowledge))
 
 

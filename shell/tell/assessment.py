@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from ...engine.assessment import Assessment, RouteReport, SurfaceReport
 from ...engine.words import listed
 from .brief import NOT_STRIPPED, tell_glance, tell_hazards, tell_rest
-from .figures import after_id, first_sentence
+from .figures import after_id, first_sentence, runner_up
 from .plan import tell_coats, tell_moves, tell_plan, tell_stains, tell_triage
 from .screen import Screen
 from .short import between, groups, tell_clash, tell_next, tell_ranking, tell_short
@@ -87,7 +87,7 @@ def _removers(surface: SurfaceReport, screen: Screen) -> None:
     Removers that share a reason share a line.
     """
     removers, routes = surface.removers, [r.remover for r in surface.routes]
-    works = [r for r in removers if not r.vetoed_by and r.works >= max(0.5, r.harm)]
+    works = [r for r in removers if not r.vetoed_by and r.works >= 0.5 and not r.spoils]
     works.sort(key=lambda r: (routes.index(r.remover) if r.remover in routes else len(routes), r.harm, -r.works))
     if works:
         screen.line("Takes it off", "bold", indent=2)
@@ -112,20 +112,21 @@ def _removers(surface: SurfaceReport, screen: Screen) -> None:
 
 
 def _route(best: RouteReport, others: list[RouteReport], covers: list[str], screen: Screen) -> None:
-    """The best route stage by stage, each caution where it first matters, and what the runner-up would cost."""
+    """The best route stage by stage, each caution where it first matters, again for the next attempt, and what the runner-up would cost."""
     litres = f", {best.litres_m2[0]:.1f}-{best.litres_m2[1]:.1f} l a square metre" if best.litres_m2[1] >= 0.05 else ""
     figures = f"about {best.expected_hours:.1f} h of work, harm {best.harm:.0%}, hazard {best.hazard} of 5{litres}"
     screen.line(f"Route: {figures}", "bold", indent=2)
     if len(covers) > 1:
         screen.line(f"It takes {listed(covers)} alike.", indent=4)
-    full = {c.partition(": ")[0]: c for c in best.cautions}
+    every = {c.partition(": ")[0]: c for c in best.cautions}
+    full = dict(every)
     for number, stage in enumerate(best.tree, 1):
+        full = dict(every) if stage.kind == "if-not" else full
         screen.marked(f"{number}.", stage.text, 4)
         new = [full.pop(name) for name in stage.cautions if name in full]
         screen.items([first_sentence(after_id(c)) for c in new], indent=7, mark="!")
     for other in others[:1]:
-        more = other.expected_minutes - best.expected_minutes
-        screen.line(f"Runner-up: {other.name}, {more:+.0f} minutes in all, harm and hazard counted.", indent=4)
+        screen.line(f"Runner-up: {runner_up(best, other)}.", indent=4)
 
 
 def _first(reasons: list[str]) -> str:

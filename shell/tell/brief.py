@@ -29,6 +29,8 @@ def tell_glance(answer: Assessment, screen: Screen) -> None:
     for surface in answer.surfaces:
         top = surface.ranking[0]
         screen.marked(f"{surface.name}:", f"{top.name}, {percent(top.p)} ({likely(top.p)})", style="bold")
+        if surface.before_stripping:
+            screen.marked("first:", first_sentence(surface.before_stripping[0]), 4)
         screen.marked("next:", _next(surface), 4)
         vetoed = [r.name for r in surface.removers if r.vetoed_by]
         if vetoed:

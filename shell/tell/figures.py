@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 
-from ...engine.words import coats_told, span_told
+from ...engine.assessment import RouteReport, Step
+from ...engine.words import coats_told, percent, span_told
 
 TELLING = 32  # letters of a sentence that says something by itself
 COUNTED = ("pieces", "sheets", "discs")
@@ -57,6 +58,15 @@ def joined_steps(steps: Iterable[str], names: Mapping[str, str]) -> str:
     return "; ".join(f"{name} ({', '.join(where)})" if where[0] else name for name, where in found.items())
 
 
+def notes_by_face(rows: Sequence[Step]) -> list[tuple[list[str], str]]:
+    """The notes of one step, each with the surfaces it is said of; none where it is said of all of them."""
+    faces: dict[str, list[str]] = {}
+    for row in rows:
+        if row.note:
+            faces.setdefault(row.note, []).append(row.surface)
+    return [([] if len(where) == len(rows) else where, note) for note, where in faces.items()]
+
+
 def long_time(hours: float) -> str:
     """Hours as hours, or as days from two days on."""
     return f"{_short(hours)} h" if hours < 48 else f"{hours / 24:.0f} days"
@@ -73,3 +83,11 @@ def amount(how_much: tuple[float, float], unit: str) -> str:
         return f"{told} pair" if told == "1" else f"{told} pairs"
     least, most = (f"{end:.2g}" if high < 100 else f"{end:.0f}" for end in how_much)
     return f"{least} {unit}" if least == most else f"{least}-{most} {unit}"
+
+
+def runner_up(best: RouteReport, other: RouteReport) -> str:
+    """What the second way would cost above the best; where it costs less, why it is second all the same."""
+    minutes = other.expected_minutes - best.expected_minutes
+    if minutes >= 0:
+        return f"{other.name}, {minutes:+.0f} minutes in all, harm and hazard counted"
+    return f"{other.name}, {-minutes:.0f} minutes less, but harm {percent(other.harm)}, hazard {other.hazard} of 5"

@@ -8,7 +8,7 @@ from collections.abc import Callable, Iterable, Sequence
 from ...engine.assessment import RemoverReport, RouteReport, Sanding, SurfaceReport
 from ...engine.words import likely, listed, percent
 from .brief import NOT_STRIPPED
-from .figures import after_id, coats_of, first_sentence, opening, sentences
+from .figures import after_id, coats_of, first_sentence, opening, runner_up, sentences
 from .screen import Screen
 
 SHOWN_FINISHES = 4
@@ -19,6 +19,7 @@ USUAL_RUNS = 3  # the run of grits that is told is the coarsest of so many
 SHOWN_CAUTIONS = 2
 WEIGHT = re.compile(r" \([+-]\d+ dB\)$")
 CHANCE = re.compile(r" \((\d+)%\)\.?$")
+HARM_GRADES = (0.06, 0.25)
 Reasoned = Callable[[RemoverReport], str]
 
 
@@ -101,7 +102,7 @@ def _layers(surface: SurfaceReport) -> list[str]:
 def _removers(surface: SurfaceReport, screen: Screen) -> None:
     """What takes it off, what would not, what may not be used here; those that share a reason share a line."""
     routes = [r.remover for r in surface.routes]
-    works = [r for r in surface.removers if not r.vetoed_by and r.works >= max(0.5, r.harm)]
+    works = [r for r in surface.removers if not r.vetoed_by and r.works >= 0.5 and not r.spoils]
     works.sort(key=lambda r: (routes.index(r.remover) if r.remover in routes else len(routes), r.harm, -r.works))
     fails = sorted((r for r in surface.removers if not r.vetoed_by and r.works < 0.3), key=lambda r: -r.works)
     perhaps, spoils = between(surface.removers)
@@ -109,7 +110,7 @@ def _removers(surface: SurfaceReport, screen: Screen) -> None:
         screen.marked("stays  ", f"{NOT_STRIPPED[surface.handling]}.")
         _joined("works  ", [_figures([r]) for r in works[:SHOWN_GROUPS]], screen)
     else:
-        _takes_off(groups(works, _reason), screen)
+        _takes_off(groups(works, _reason, _grade), screen)
         _joined("perhaps", [_figures([r]) for r in perhaps], screen)
         _joined("spoils ", [_figures([r]) for r in spoils], screen)
         _grouped("fails  ", groups(fails, _reason), screen)
@@ -117,10 +118,15 @@ def _removers(surface: SurfaceReport, screen: Screen) -> None:
 
 
 def between(removers: Iterable[RemoverReport]) -> tuple[list[RemoverReport], list[RemoverReport]]:
-    """What may be used and neither works nor fails: perhaps it works, or it works and spoils the face as often."""
+    """What may be used and neither works nor fails: perhaps it works, or it takes the film and spoils the face."""
     free = sorted((r for r in removers if not r.vetoed_by and r.works >= 0.3), key=lambda r: -r.works)
-    spoils = [r for r in free if r.harm > r.works]
+    spoils = [r for r in free if r.spoils]
     return [r for r in free if r.works < 0.5 and r not in spoils], spoils
+
+
+def _grade(remover: RemoverReport) -> int:
+    """How its harm is graded, so that the harmless and the harmful share no line."""
+    return sum(remover.harm >= edge for edge in HARM_GRADES)
 
 
 def _takes_off(rows: Sequence[tuple[str, list[RemoverReport]]], screen: Screen) -> None:
@@ -147,12 +153,14 @@ def _grouped(mark: str, rows: Sequence[tuple[str, list[RemoverReport]]], screen:
         screen.marked(mark, f"also {listed(rest)}.")
 
 
-def groups(removers: Iterable[RemoverReport], reason: Reasoned) -> list[tuple[str, list[RemoverReport]]]:
-    """Removers that share a reason, in the order of the first of each."""
-    found: dict[str, list[RemoverReport]] = {}
+def groups(
+    removers: Iterable[RemoverReport], reason: Reasoned, apart: Callable[[RemoverReport], int] = lambda _: 0
+) -> list[tuple[str, list[RemoverReport]]]:
+    """Removers that share a reason and are not to be kept `apart`, in the order of the first of each."""
+    found: dict[tuple[str, int], list[RemoverReport]] = {}
     for remover in removers:
-        found.setdefault(reason(remover), []).append(remover)
-    return list(found.items())
+        found.setdefault((reason(remover), apart(remover)), []).append(remover)
+    return [(told, group) for (told, _), group in found.items()]
 
 
 def _reason(remover: RemoverReport) -> str:
@@ -192,7 +200,7 @@ def _route(routes: Sequence[RouteReport], removers: Sequence[RemoverReport], scr
     steps += [first_sentence(text["below"])] if "below" in text else []
     steps += [first_sentence(stage.text) for stage in best.tree if stage.kind == "dry" and stage.minutes[1] > 0]
     steps += [f"If nothing moves: {f'patch with {names[best.then]}' if best.then else 'stop and test again'}."]
-    more = (f"Runner-up: {r.name}, {r.expected_minutes - best.expected_minutes:+.0f} min." for r in routes[1:2])
+    more = (f"Runner-up: {runner_up(best, r)}." for r in routes[1:2])
     screen.line(" ".join([*steps, *(row for row in more if routes[1].remover != best.then)]), indent=4)
     _joined("mind   ", [first_sentence(after_id(c)).rstrip(".") for c in best.cautions[:SHOWN_CAUTIONS]], screen)
 

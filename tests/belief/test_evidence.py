@@ -140,6 +140,18 @@ def test_knowledge_from_outside(examiner: Examiner) -> None:
     assert found.finishes["wax"] == pytest.approx((1 - trust) / (len(found.finishes) - 1))
 
 
+def test_whoever_knows_the_finish_doubts_the_book_less(examiner: Examiner) -> None:
+    """By Bayes: a word for one finish is as wrong for a finish of no book as for any other that it is not."""
+    other = examiner.tables.belief.other
+    trust = examiner.tables.belief.known["laboratory"]
+    found = Model(examiner.tables, level(examiner), Known(finish="shellac", how="laboratory")).posterior([])
+    share = 1 / len(found.finishes)
+    wrong = (1 - trust) / (len(found.finishes) - 1)
+    told = (1 - other) * (share * trust + (1 - share) * wrong)
+    assert found.other == pytest.approx(other * wrong / (other * wrong + told))
+    assert found.other < other
+
+
 def test_context_of_contamination(examiner: Examiner) -> None:
     """A factor on a contamination acts on its odds."""
     found = Model(examiner.tables, level(examiner), None, {"waxed": 3.0}).posterior([]).contamination

@@ -11,7 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from msgspec.structs import replace
 
-from oldcoat.engine.deciding.routes import WORTH_A_TRY, Plan, harmless_first, to_be_tried
+from oldcoat.engine.deciding.routes import WORTH_A_TRY, Plan, safest_first, to_be_tried
 from oldcoat.engine.examine import Examination
 from oldcoat.engine.knowledge.base import Knowledge
 from oldcoat.engine.removal.layers import loss_below
@@ -171,19 +171,44 @@ def test_nothing_strips_a_sheet(examine: Examine) -> None:
 def plans(examine: Examine, *rows: tuple[float, float, float]) -> list[Plan]:
     """Invented plans of given cost, chance of working and harm."""
     any_one = examine(build="solid").predictions[0]
-    return [Plan(cost, replace(any_one, works=works, harm=harm), None) for cost, works, harm in rows]
+    return [Plan(cost, replace(any_one, works=works, harm=harm), None, works) for cost, works, harm in rows]
 
 
 def test_the_harmless_plan_goes_first_however_dear(examine: Examine, knowledge: Knowledge) -> None:
     """Of a cheap harmful and two dear harmless plans the cheaper harmless one leads, the rest keep their order."""
     made = plans(examine, (10, 0.9, 0.5), (20, 0.5, 0.0), (900, 0.9, 0.01), (950, 0.95, 0.0))
-    assert [p.minutes for p in harmless_first(made, knowledge.decide)] == [900, 10, 20, 950]
+    assert [p.minutes for p in safest_first(made, knowledge)] == [900, 10, 20, 950]
 
 
 def test_a_harmless_plan_that_does_worse_stays_behind(examine: Examine, knowledge: Knowledge) -> None:
     """Harmless and useless is no answer."""
     made = plans(examine, (10, 0.9, 0.5), (20, 0.5, 0.0))
-    assert harmless_first(made, knowledge.decide) == made
+    assert safest_first(made, knowledge) == made
+
+
+def test_a_milder_plan_with_the_same_result_goes_before_a_grave_hazard(examine: Examine, knowledge: Knowledge) -> None:
+    """What can maim or poison an unborn child is no first choice for being quicker."""
+    by_name = {p.remover: p for p in examine(build="solid").predictions}
+    grave = next(n for n, r in knowledge.removers.items() if r.hazard >= knowledge.decide.grave_hazard)
+    mild = next(n for n, r in knowledge.removers.items() if r.hazard <= 1)
+    one, other = replace(by_name[grave], harm=0.4, works=0.8), replace(by_name[mild], harm=0.4, works=0.8)
+    made = [Plan(10, one, None, 0.8), Plan(90, other, None, 0.8)]
+    assert [p.first.remover for p in safest_first(made, knowledge)] == [mild, grave]
+    worse = [made[0], Plan(90, replace(other, works=0.5), None, 0.5)]
+    assert safest_first(worse, knowledge) == worse
+
+
+def test_soft_before_its_time_is_no_failure(examine: Examine) -> None:
+    """Benzyl alcohol that softened an old varnish in an hour is left on; soft after a day it is changed (invented)."""
+    known = {"finish": "oil-resin-varnish", "how": "laboratory"}
+    fields = {"build": "solid", "wood": "maple", "known": known}
+    early, late = (
+        examine({"made": 1890}, **fields, tried=[{"remover": "benzyl-alcohol-gel", "result": "softens", "minutes": m}])
+        for m in (60, 1400)
+    )
+    works = [next(p.works for p in done.predictions if p.remover == "benzyl-alcohol-gel") for done in (early, late)]
+    assert works[0] > 0.5 > works[1]
+    assert early.routes[0].remover == "benzyl-alcohol-gel"
 
 
 @pytest.mark.parametrize("finish", ["shellac", "nitrocellulose-lacquer", "alkyd-varnish", "oil-paint", "epoxy"])

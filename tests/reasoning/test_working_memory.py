@@ -55,6 +55,7 @@ def test_what_was_told_is_known(knowledge: Knowledge) -> None:
         "surface.wood": "teak",
         "surface.build": "veneer",
         "surface.hidden": False,
+        "surface.keep-under": False,
         "surface.veneer-mm": 0.7,
         "surface.veneer-known": "measured",
         "surface.feature.inlay": True,

@@ -14,7 +14,8 @@ from oldcoat.engine import Examiner, parse_piece
 from oldcoat.engine.examine import Examination
 from oldcoat.engine.knowledge.base import Knowledge
 from oldcoat.engine.knowledge.entries import Law
-from oldcoat.engine.removal.objection import law_vetoes, law_warnings
+from oldcoat.engine.piece.form import Surface, Tried
+from oldcoat.engine.removal.objection import law_vetoes, law_warnings, told_before
 
 Examine = Callable[..., Examination]
 mm = st.floats(min_value=0.1, max_value=3.0).map(lambda x: round(x, 2))
@@ -115,6 +116,21 @@ def test_restricted_is_a_warning_with_its_source(knowledge: Knowledge) -> None:
     assert law_warnings(replace(gel, law=[replace(row, status="banned")]), "us") == []
 
 
+@pytest.mark.parametrize("under", ["oil-paint", "alkyd-enamel"])
+@pytest.mark.parametrize("top", ["shellac", "oil-modified-polyurethane", "wax"])
+def test_old_paint_under_a_clear_film_is_lead_until_tested(examine: Examine, top: str, under: str) -> None:
+    """40 CFR 745 counts paint from before 1978 as lead until shown otherwise, whatever clear coat lies over it."""
+    fields: dict[str, Any] = {"build": "solid", "wood": "pine", "known": {"finish": top, "how": "laboratory"}}
+    done = examine({"made": "1935-1955"}, **fields, under=under)
+    vetoed = {p.remover for p in done.predictions if p.vetoes}
+    assert {"sanding", "hot-air", "card-scraper"} <= vetoed
+    assert done.worths[0].test == "lead-swab"
+    on_top = examine({"made": "1935-1955"}, **fields, under=under, tests={"lead-swab": "negative"})
+    assert {"sanding", "hot-air", "card-scraper"} <= {p.remover for p in on_top.predictions if p.vetoes}
+    late = examine({"made": "1995-2005"}, **fields, under=under)
+    assert not {"sanding", "card-scraper"} & {p.remover for p in late.predictions if p.vetoes}
+
+
 def test_paint_of_the_lead_years_is_lead_until_tested(examine: Examine) -> None:
     """No dry cutting before a negative swab of all the coats there are (40 CFR 745.85)."""
     old = {"made": 1920}
@@ -172,6 +188,40 @@ def test_lye_and_acid_must_not_meet(examine: Examine) -> None:
     done = examine(build="solid", wood="maple", tried=[{"remover": "caustic-soda", "result": "no-effect"}])
     assert "must-not-meet" in [v.rule for v in by_name(done)["benzyl-alcohol-acid"].vetoes]
     assert "must-not-meet" not in [v.rule for v in by_name(done)["acetone"].vetoes]
+
+
+def test_either_side_may_say_that_two_must_not_meet(knowledge: Knowledge) -> None:
+    """An invented enmity, told in one of the two entries only; what did harm is named for itself."""
+    acetone, spirits = (replace(knowledge.removers[n], never_with=[]) for n in ("acetone", "mineral-spirits"))
+    face = Surface(name="face", tried=[Tried(remover="mineral-spirits", result="works")])
+
+    def rules(mine: list[str], theirs: list[str]) -> list[str]:
+        removers = {
+            **knowledge.removers,
+            "acetone": replace(acetone, never_with=mine),
+            "mineral-spirits": replace(spirits, never_with=theirs),
+        }
+        book = replace(knowledge, removers=removers)
+        return [found.rule for found in told_before("acetone", removers["acetone"], face, book)]
+
+    assert rules([], []) == []
+    assert rules(["mineral-spirits"], []) == rules([], ["acetone"]) == ["must-not-meet"]
+
+
+def test_a_try_that_spared_the_film_below_outweighs_the_fear(examine: Examine) -> None:
+    """For that remover alone; what would more likely than not take it stays forbidden."""
+    fields = {"build": "solid", "known": {"finish": "oil-modified-polyurethane", "how": "laboratory"}}
+    fields |= {"keep_under": True, "under": "oil-resin-varnish"}
+
+    def feared(**more: Any) -> set[str]:
+        done = examine({"made": 1900}, **fields, **more)
+        return {p.remover for p in done.predictions if any(h.rule == "keep-the-film-below" for h in p.harms)}
+
+    before = feared()
+    spared = min(before)
+    assert len(before) > 1
+    assert feared(tried=[{"remover": spared, "result": "works"}]) == before - {spared}
+    assert feared(tried=[{"remover": spared, "result": "softens"}]) == before
 
 
 def test_the_film_to_be_kept_vetoes_what_takes_it(examine: Examine) -> None:

@@ -52,6 +52,9 @@ class Decide(Row, frozen=True, kw_only=True):
     same_route_minutes: float
     harmless: Annotated[float, Meta(gt=0, lt=1, description="a way with no more harm than this counts as harmless")]
     same_result: Annotated[float, Meta(gt=0, lt=1, description="chances of working this near are the same result")]
+    grave_hazard: Annotated[
+        int, Meta(ge=1, le=6, description="from this hazard on, a milder way with the same result goes first")
+    ]
     usual_coats: Annotated[float, Meta(gt=0, description="coats that the usual thickness of a film stands for")]
     harm_by_effect: dict[Effect, float]
     works_by_effect: dict[Effect, Annotated[float, Meta(ge=0, le=1)]]
