@@ -1,12 +1,14 @@
 """A route as a small decision tree: what to do, when to look, what to see, when to stop, where to go then.
 
 Stages are numbered from 1. `then` is the stage to go to when it goes well, `otherwise`
-the one for when it does not. Cautions stand at the stage where they matter.
+the one for when it does not. Cautions stand at the stage where they matter. The next
+attempt has its own stages, from its patch to its drying: nothing of the first remover holds for it.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from math import ceil
 from typing import Literal
 
 from msgspec import Struct
@@ -18,9 +20,24 @@ from ..piece.form import Room
 from ..removal.moisture import room_moisture
 from ..removal.objection import CHEMICAL
 from ..removal.predict import Prediction
-from ..words import coats_told, sentence, span_told
+from ..words import coats_told, sentence, span_told, times
 
-Kind = Literal["patch", "coats", "stop-when", "after", "dry", "recoat", "below", "if-not", "stop"]
+Kind = Literal[
+    "patch",
+    "coats",
+    "stop-when",
+    "after",
+    "dry",
+    "recoat",
+    "below",
+    "if-not",
+    "next-coats",
+    "next-after",
+    "next-dry",
+    "stop",
+]
+STOPS, WASH, BELOW = 3, 4, 7  # where those stages stand in every route that has them; drying follows the wash
+NEAR = 0.05  # a contact this little longer than one coat stays wet, as a share of that, is no reason for another
 Span = tuple[float, float]
 
 
@@ -63,16 +80,17 @@ def tree(first: Prediction, second: Prediction | None, setting: Setting, knowled
     remover = knowledge.removers[first.remover]
     warned = list(dict.fromkeys(c for f in setting.finishes for c in knowledge.finishes[f].cautions))
     stages = [
-        _patch(first, remover, warned, knowledge),
+        _patch(first, warned, setting.kept, knowledge),
         _coats(first, remover, knowledge),
         _stop_when(first, setting.kept, knowledge),
         _after(first, remover, warned, setting.kept, knowledge),
         _dry(remover, setting),
-        Branch(kind="recoat", text=f"What stays for the next coat: {_small(remover.residue)}", remover=first.remover),
+        Branch(kind="recoat", text=_stays(remover), remover=first.remover),
     ]
     if setting.below is not None:
         stages.append(_below(setting.below, first, knowledge))
-    stages += [_turn(first, second, knowledge)] if second else []
+    if second is not None:
+        stages += _next(first, second, warned, setting, knowledge)
     stages.append(Branch(kind="stop", text=LAST))
     return _joined(stages)
 
@@ -92,28 +110,36 @@ def _joined(stages: list[Branch]) -> list[Branch]:
     last = len(stages)
     found = []
     for number, stage in enumerate(stages, 1):
-        if stage.kind in ("patch", "coats", "stop-when"):
-            stage = replace(stage, then=number + 1, otherwise=fails)
-            text = f"{stage.text} If not: step {fails}." if stage.kind == "patch" else stage.text
-            stage = replace(stage, text=text)
-        elif stage.kind == "if-not":
-            stage = replace(stage, then=2, otherwise=last, text=f"{stage.text} If that fails too: step {last}.")
-        elif stage.kind != "stop" and number + 1 < fails:
-            stage = replace(stage, then=number + 1)
-        found.append(stage)
+        then = None if number in (fails - 1, last - 1, last) else number + 1
+        otherwise = (fails if number < fails else last) if stage.kind in _MAY_FAIL else None
+        text = f"{stage.text} {_ELSE[stage.kind]}: step {otherwise}." if stage.kind in _ELSE else stage.text
+        found.append(replace(stage, then=then, otherwise=otherwise, text=text))
     return found
 
 
-def _patch(first: Prediction, remover: Remover, warned: list[str], knowledge: Knowledge) -> Branch:
-    seen = LOOK[remover.action]["dissolves" if first.effects["dissolves"] >= first.effects["lifts"] else "lifts"]
-    text = f"Trial patch with {remover.name}, 5 x 5 cm, on a hidden spot{_looks(first, remover)} Go on if {seen} and the wood under it is as it was."
+_MAY_FAIL = ("patch", "coats", "stop-when", "if-not", "next-coats")
+_ELSE = {"patch": "If not", "if-not": "If that fails too"}
+
+
+def _patch(first: Prediction, warned: list[str], kept: str | None, knowledge: Knowledge) -> Branch:
+    """The trial, with what to do before it; the finishes' own cautions stand here."""
+    remover = knowledge.removers[first.remover]
+    ready = f"{sentence(remover.before)} Then trial patch" if remover.before else "Trial patch"
     return Branch(
         kind="patch",
-        text=text,
+        text=f"{ready} with {remover.name}, {on_a_spot(first, remover)} {_good(first, kept, knowledge)}",
         remover=first.remover,
         minutes=first.dwell_minutes,
         cautions=_cautions([*warned, *remover.cautions], knowledge, after=False),
     )
+
+
+def _good(prediction: Prediction, kept: str | None, knowledge: Knowledge) -> str:
+    """What a trial that went well looks like."""
+    liquid = prediction.effects["dissolves"] >= prediction.effects["lifts"]
+    seen = LOOK[knowledge.removers[prediction.remover].action]["dissolves" if liquid else "lifts"]
+    under = f"the {knowledge.finishes[kept].name} below" if kept else "the wood under it"
+    return f"Go on if {seen} and {under} is as it was."
 
 
 _FILM = {"dissolves": "the film turns liquid and wipes off", "lifts": "the film wrinkles and lifts under a scraper"}
@@ -126,35 +152,69 @@ def _coats(first: Prediction, remover: Remover, knowledge: Knowledge) -> Branch:
     hot = f" Never above {remover.ceiling_c:g} C." if remover.ceiling_c is not None else ""
     litres = f", {_litres(first.litres)} in all" if first.litres[1] > 0 else ""
     word = ("coat", "coats") if first.litres[1] > 0 else ("pass", "passes")
+    looked = f" {AS_TRIED}" if litres and _read_late(first) else ""
     expect = f" Expect {coats_told(first.coats, *word)}{litres}, {span_told(*(60 * h for h in first.hours))} of work."
     return Branch(
         kind="coats",
-        text=f"{sentence(remover.how)}{hot}{expect}",
+        text=f"{sentence(remover.how)}{hot}{looked}{expect}",
         remover=first.remover,
         minutes=first.dwell_minutes,
         cautions=_cautions(remover.cautions, knowledge, after=False),
     )
 
 
-def _looks(first: Prediction, remover: Remover) -> str:
-    """When to look at the trial, or nothing where the hand sees it at once."""
-    high = min(first.dwell_minutes[1], remover.work.open_minutes)
-    if high <= 2:
+AS_TRIED = "In contact as long as the patch took, all coats together."
+AT_ONCE = 2.0  # minutes: what is over by then is seen as it happens
+
+
+def _read_late(prediction: Prediction) -> bool:
+    return prediction.dwell_minutes[1] > AT_ONCE
+
+
+def on_a_spot(prediction: Prediction, remover: Remover) -> str:
+    """Where a trial is made, how large, when to look, and how often to wet it again."""
+    return f"5 x 5 cm, on a hidden spot{_looks(prediction, remover)}"
+
+
+def _looks(prediction: Prediction, remover: Remover) -> str:
+    """When to look; nothing where the hand sees it at once."""
+    if remover.action == "heat":
+        return f", {span_told(*prediction.dwell_minutes)} on a spot."
+    if not _read_late(prediction):
         return "."
-    low, middle = min(first.dwell_minutes[0], high / 2), min(first.dwell_likely, high)
-    ready = f" most likely ready at {span_told(middle, middle)}," if low < middle < high else ""
-    return f": first look after {span_told(low, low)},{ready} off after {span_told(high, high)} at the latest."
+    wet, high = remover.work.open_minutes, prediction.dwell_minutes[1]
+    low, middle = min(prediction.dwell_minutes[0], high / 2, wet / 2), min(prediction.dwell_likely, high)
+    first, likely, latest = (span_told(minutes, minutes) for minutes in (low, middle, high))
+    ready = f" most likely ready at {likely}," if low < middle and likely != latest else ""
+    told = f": first look after {first},{ready} off after {latest} at the latest."
+    again = _wettings(prediction, remover) - 1
+    if again < 1:
+        return told
+    return f"{told} It dries after {_exact(wet)}: before that wet it again, {times(again)}. One wetting that does nothing proves nothing."
+
+
+def _exact(minutes: float) -> str:
+    """A time of the book, not rounded."""
+    return f"{minutes:g} min" if minutes < 90 else f"{minutes / 60:g} h"
+
+
+def _wettings(prediction: Prediction, remover: Remover) -> int:
+    """How often the spot must be wetted for it to have the longest contact."""
+    return ceil(prediction.dwell_minutes[1] / remover.work.open_minutes - NEAR)
 
 
 def _stop_when(first: Prediction, kept: str | None, knowledge: Knowledge) -> Branch:
-    most = max(2, round(first.coats[1]))
     text = "Stop at once if the wood darkens, colour or fibres come along, or an edge lifts."
     if kept is not None:
         text = f"Stop as soon as the {knowledge.finishes[kept].name} below shows: it stays. Clean it with what does not touch it."
-    feared = f" Here above all: {_small(first.harms[0].why)}" if first.harms else ""
-    return Branch(
-        kind="stop-when", text=f"{text}{feared} No progress after {most} rounds: write it down as tried and change."
-    )
+    return Branch(kind="stop-when", text=f"{text}{_no_further(first)} and change.")
+
+
+def _no_further(prediction: Prediction) -> str:
+    """What is feared most of this remover here, and after how many rounds without progress it is given up."""
+    feared = f" Here above all: {_small(prediction.harms[0].why)}" if prediction.harms else ""
+    most = max(2, round(prediction.coats[1]))
+    return f"{feared} No progress after {most} rounds: write it down as tried"
 
 
 def _after(first: Prediction, remover: Remover, warned: list[str], kept: str | None, knowledge: Knowledge) -> Branch:
@@ -168,7 +228,7 @@ def _after(first: Prediction, remover: Remover, warned: list[str], kept: str | N
 
 def _dry(remover: Remover, setting: Setting) -> Branch:
     low, high = dry_hours(remover, setting.slow)
-    if remover.action not in CHEMICAL:
+    if low <= 0:
         return Branch(kind="dry", text="Nothing to dry.")
     wait = span_told(60 * low, 60 * high)
     if "water" not in remover.traits:
@@ -181,7 +241,7 @@ def _dry(remover: Remover, setting: Setting) -> Branch:
 def _below(below: Below, first: Prediction, knowledge: Knowledge) -> Branch:
     name = knowledge.finishes[below.finish].name
     if below.remover == first.remover:
-        how = "goes the same way: another round."
+        how = f"goes the same way: another round with {knowledge.removers[first.remover].name}."
     elif below.remover is None:
         how = "answers to nothing that may be used here. Clean it and keep it."
     else:
@@ -191,11 +251,44 @@ def _below(below: Below, first: Prediction, knowledge: Knowledge) -> Branch:
     return Branch(kind="below", text=text, remover=below.remover, cautions=cautions)
 
 
-def _turn(first: Prediction, second: Prediction, knowledge: Knowledge) -> Branch:
+def _next(
+    first: Prediction, second: Prediction, warned: list[str], setting: Setting, knowledge: Knowledge
+) -> list[Branch]:
+    """The stages of the next attempt: its patch, its coats, its washing, its drying."""
+    remover = knowledge.removers[second.remover]
+    coats, after, dry = (
+        _coats(second, remover, knowledge),
+        _after(second, remover, warned, setting.kept, knowledge),
+        _dry(remover, setting),
+    )
+    below = f" Another film below: step {BELOW}." if setting.below else ""
+    halt = f"Stop as in step {STOPS}.{below}{_no_further(second)} and stop."
+    return [
+        _turn(first, second, warned, setting.kept, knowledge),
+        replace(coats, kind="next-coats", text=f"{coats.text} {halt}"),
+        replace(after, kind="next-after"),
+        replace(dry, kind="next-dry", text=f"{dry.text} {_stays(remover)}"),
+    ]
+
+
+def _turn(first: Prediction, second: Prediction, warned: list[str], kept: str | None, knowledge: Knowledge) -> Branch:
+    """The trial of the next remover, once all of the first is off and dry."""
     one, two = knowledge.removers[first.remover], knowledge.removers[second.remover]
-    clear = f"clean off all of the {one.name} and let it dry. Then try" if one.action in CHEMICAL else "try"
-    text = f"If nothing moves, {clear} a patch with {two.name}{_looks(second, two)} Good: go on as from step 2 with it."
-    return Branch(kind="if-not", text=text, remover=second.remover, minutes=second.dwell_minutes, cautions=two.cautions)
+    off = f"clean off all of the {one.name} and let it dry, as in steps {WASH} and {WASH + 1}"
+    ready = [*([off] if one.action in CHEMICAL else []), *([_small(two.before).rstrip(".")] if two.before else [])]
+    told = "".join(f"{part}; then " for part in ready)
+    text = f"If nothing moves, {told}try a patch with {two.name}{_looks(second, two)} {_good(second, kept, knowledge)}"
+    return Branch(
+        kind="if-not",
+        text=text,
+        remover=second.remover,
+        minutes=second.dwell_minutes,
+        cautions=_cautions([*warned, *two.cautions], knowledge, after=False),
+    )
+
+
+def _stays(remover: Remover) -> str:
+    return f"What stays for the next coat: {_small(remover.residue)}"
 
 
 def _cautions(names: Sequence[str], knowledge: Knowledge, after: bool) -> list[str]:

@@ -5,11 +5,12 @@ from __future__ import annotations
 import itertools
 
 import pytest
+from msgspec.structs import replace
 
 from oldcoat.engine.knowledge.base import Knowledge
 from oldcoat.engine.knowledge.entries import EFFECTS, Literalish
 from oldcoat.engine.reasoning.network import Network
-from oldcoat.engine.removal.pairs import pair_facts
+from oldcoat.engine.removal.pairs import derive_pairs, pair_facts
 
 
 @pytest.fixture(scope="module")
@@ -72,3 +73,14 @@ def test_what_flashes_below_23_degrees_is_marked_flammable(knowledge: Knowledge)
         flashes = [knowledge.solvents[s].flash_c for s, share in remover.blend.items() if share >= 0.2]
         if any(f is not None and f < 23 for f in flashes):
             assert {"flammable", "very-flammable"} & set(remover.traits), name
+
+
+def test_where_no_rule_speaks_every_effect_is_alike(knowledge: Knowledge) -> None:
+    """A book without rules of removal keeps its exceptions and says of the rest that it knows nothing."""
+    silent = derive_pairs(replace(knowledge, rules={}))
+    for finish, row in silent.items():
+        for remover, pair in row.items():
+            if not pair.exception:
+                assert pair.rule == "none"
+                assert pair.gives == dict.fromkeys(EFFECTS, 0.25), (finish, remover)
+            assert pair.exception == knowledge.pairs[finish][remover].exception

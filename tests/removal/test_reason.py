@@ -32,9 +32,27 @@ def test_an_exception_is_said_to_be_one(examine: Examine, knowledge: Knowledge) 
     exceptional = [
         (f, r) for f, row in knowledge.pairs.items() for r, p in row.items() if p.exception and f != "bare-wood"
     ]
-    finish, remover = exceptional[0]
-    done = examine(build="solid", known={"finish": finish, "how": "laboratory"})
-    assert reason(done, remover, knowledge).startswith("An exception of the book.") or done.posterior.top != finish
+    assert exceptional
+    for finish, remover in exceptional:
+        done = examine(build="solid", known={"finish": finish, "how": "laboratory"})
+        assert done.posterior.top == finish
+        assert "An exception of the book." in reason(done, remover, knowledge), (finish, remover)
+        others = [r for r in knowledge.pairs[finish] if (finish, r) not in exceptional]
+        assert not [r for r in others if "An exception" in reason(done, r, knowledge)]
+
+
+def test_what_works_on_the_likeliest_film_alone_is_told_so(examine: Examine, knowledge: Knowledge) -> None:
+    """Where all the others that it may be leave it doubtful, and only there."""
+    done = examine({"made": 1935}, build="solid", tests={"alcohol-drop": "softens-slow"})
+    seen = set()
+    for row in done.predictions:
+        on_top = row.effects_by[row.top]
+        best = max(on_top, key=lambda e: on_top[e])
+        only = row.works < 0.5 and best in ("dissolves", "lifts")
+        seen.add(only)
+        name = knowledge.finishes[row.top].name
+        assert row.reason(knowledge).startswith(f"It works only if this is {name}.") == only, row.remover
+    assert seen == {True, False}
 
 
 def test_every_remover_has_a_reason_without_gaps(examine: Examine, knowledge: Knowledge) -> None:

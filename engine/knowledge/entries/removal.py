@@ -107,7 +107,8 @@ class Remover(Entry, frozen=True, kw_only=True):
     harm: Annotated[
         float, Meta(ge=0, le=1, description="chance of spoiling sound wood or its colour, done with care")
     ] = 0.0
-    how: Text
+    before: Annotated[str, Meta(description="what must be done before the first trial of it")] = ""
+    how: Annotated[str, Meta(min_length=3, description="names no time that a route reckons, and nothing that it bares")]
     after: Text
     residue: Text
     law: list[Law] = []
