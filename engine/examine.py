@@ -20,7 +20,7 @@ from .belief.under import with_film_seen_below
 from .belief.weigh import STEP_FLATTER, STEP_SHARPER, Fit, Weighed, fit, span, weigh
 from .deciding.changes import Change, told_change
 from .deciding.costs import CostTable, Weights, cost_table
-from .deciding.nexttest import Worth, safety_first, worths
+from .deciding.nexttest import Worth, asked_for, safety_first, worths
 from .deciding.routes import Ground, Route, rank_routes
 from .deciding.verdict import Verdict, verdict
 from .knowledge.base import PATCH_PREFIX, Knowledge
@@ -120,9 +120,9 @@ class Examiner:
         settled = Settled(piece, surface, start, years, firings)
         way = self.way_off(settled, posterior, evidence)
         costs = way.costs
-        tests = safety_first(
-            worths(model, evidence, costs, piece.have, skip | surface.tests.keys()), firings, self.knowledge
-        )
+        asked = frozenset(asked_for(firings))
+        open_tests = worths(model, evidence, costs, piece.have, skip | surface.tests.keys(), asked)
+        tests = safety_first(open_tests, firings, piece.have, self.knowledge)
         fitting = fit(model, posterior, weighed)
         return Examination(
             surface=surface,

@@ -91,11 +91,10 @@ def why_remover(done: Examination, remover: str, place: str, knowledge: Knowledg
     rows += [_air(name, knowledge) for name in entry.blend if knowledge.solvents[name].air]
     rows += [Because(text=f"law here: {law.text}", source=law.source) for law in entry.law if law.place == place]
     rows += [Because(text=f"this entry misleads if: {w}") for w in entry.wrong_if]
-    return Because(
-        text=f"{entry.name} on {done.surface.name}: works {prediction.works:.0%}, harm {prediction.harm:.0%}. "
-        f"{prediction.reason(knowledge)}",
-        rests_on=rows,
-    )
+    told = f"works {prediction.works:.0%}, harm {prediction.harm:.0%}. {prediction.reason(knowledge)}"
+    if prediction.vetoes:
+        told = f"FORBIDDEN here. {prediction.vetoes[0].why} Were it not: {told}"
+    return Because(text=f"{entry.name} on {done.surface.name}: {told}", rests_on=rows)
 
 
 def why_test(done: Examination, test: str, have: list[str] | None, knowledge: Knowledge) -> Because:
@@ -135,8 +134,12 @@ def _standing(done: Examination, test: str, name: str, have: list[str] | None, k
         tools = ", ".join(knowledge.vocabulary.tools[tool].name for tool in missing)
         if have is not None and missing:
             return f"{name} is not asked: not at hand: {tools}."
-        if test in knowledge.tests:
+        if test in knowledge.tests and not done.costs.rows:
             return f"{name} is not asked: no remover is left here, so no answer can change the work."
+        if test in knowledge.tests and knowledge.tests[test].only_after:
+            return f"{name} is not asked: it looks at a spot where a drop or a patch took film off. Do one first."
+        if test in knowledge.tests:
+            return f"{name} is not asked: a rule of safety keeps it back here."
         return f"{name} is not asked: only patches of the removers that are likely to be used are."
     place = order.index(test)
     worth = done.worths[place]
@@ -144,7 +147,7 @@ def _standing(done: Examination, test: str, name: str, have: list[str] | None, k
         return f"{name} comes before all others, for safety and not for time. {worth.safety}"
     figures = f"expected to save {worth.saves:.0f} minutes, its own {worth.costs:.0f} already taken off"
     if worth.saves <= 0:
-        return f"{name} is not asked: it costs {worth.costs:.0f} minutes, {-worth.saves:.0f} more than it can save."
+        return f"{name} is not asked: its {worth.costs:.0f} min are {-worth.saves:.0f} more than it can save."
     if place == 0 and done.verdict == "test-more":
         return f"{name} is the next test: {figures}."
     if place == 0:

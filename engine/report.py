@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-
 from msgspec.structs import replace
 
 from .assessment import (
@@ -17,8 +15,6 @@ from .assessment import (
     Reason,
     RemoverReport,
     RouteReport,
-    Sanding,
-    SandingRun,
     Shopping,
     StageReport,
     Step,
@@ -31,22 +27,30 @@ from .examine import Examination
 from .knowledge.base import PATCH_PREFIX, Knowledge
 from .piece.form import Piece, Surface
 from .planning.facing import Facing
-from .planning.handling import handling, sanding_barred
-from .planning.jobs import cautions_here
+from .planning.handling import handling
 from .planning.ledger import ledger
+from .planning.minding import cautions_here
 from .planning.order import Node
 from .planning.plan import Plan
 from .removal.moisture import told_movement
 from .removal.objection import Objection
 from .removal.predict import Prediction
-from .removal.substrate import Wooden
-from .warned import before_stripping, cautions, flags, hazards, possible_here, told_cautions
-from .words import certainty, likely, listed, sentence, times
+from .sanding import told_sanding
+from .warned import (
+    before_stripping,
+    cautions,
+    flags,
+    hazards,
+    of_the_film,
+    on_touch,
+    possible_here,
+    told_cautions,
+)
+from .words import certainty, likely, listed
 
 NOTABLE_DB = 0.5
 SHOWN_LAYER = 0.15
 OTHER_TESTS = 3
-SHOWN_RUNS = 3
 
 
 def surface_report(facing: Facing, piece: Piece, knowledge: Knowledge) -> SurfaceReport:
@@ -78,7 +82,7 @@ def surface_report(facing: Facing, piece: Piece, knowledge: Knowledge) -> Surfac
         ],
         routes=[told_route(only_here(r, facing.conditions, knowledge), knowledge) for r in done.routes],
         tried=[change.text for change in done.changes],
-        sanding=told_sanding(done.under, sanding_barred(done)),
+        sanding=told_sanding(done),
         handling=facing.how,
         before_stripping=before_stripping(done) if facing.how == "strip" else [],
         area_m2=round(facing.area_m2, 2),
@@ -96,7 +100,7 @@ def surface_report(facing: Facing, piece: Piece, knowledge: Knowledge) -> Surfac
 
 def assembled(piece: Piece, planned: Plan, knowledge: Knowledge, odd: list[str]) -> Assessment:
     """The whole answer from the plan and its surfaces."""
-    surfaces = [surface_report(facing, piece, knowledge) for facing in planned.facings]
+    surfaces = [surface_report(_as_worked(facing, planned, knowledge), piece, knowledge) for facing in planned.facings]
     warned = [c for task in planned.tasks.values() for c in task.cautions]
     return Assessment(
         schema_version=SCHEMA_VERSION,
@@ -116,6 +120,18 @@ def assembled(piece: Piece, planned: Plan, knowledge: Knowledge, odd: list[str])
         cautions=list(dict.fromkeys([*(c for s in surfaces for c in s.cautions), *told_cautions(warned, knowledge)])),
         hazards=hazards(planned, knowledge),
     )
+
+
+def _as_worked(facing: Facing, planned: Plan, knowledge: Knowledge) -> Facing:
+    """The surface with its stains in the order in which they are treated; last those that need nothing."""
+    steps, at = knowledge.work.steps, dict[str | None, int]()
+    for number, node in enumerate([*planned.order, *planned.held, *planned.if_anyway]):
+        if node.surface == facing.name:
+            at.setdefault(steps[node.step].treatment or steps[node.step].takes, number)
+    last = len(planned.tasks)
+    marks = at.get("dry-marks", last)  # all that has no step of its own
+    stains = sorted(facing.stains, key=lambda s: last + 1 if s.next is None else at.get(s.next, marks))
+    return replace(facing, stains=stains)
 
 
 def told_step(node: Node, planned: Plan, knowledge: Knowledge) -> Step:
@@ -243,7 +259,8 @@ def told_test(worth: Worth, done: Examination, knowledge: Knowledge) -> NextTest
     else:
         how, warned = knowledge.tests[worth.test].how, knowledge.tests[worth.test].cautions
     if worth.safety:
-        why = f"Safety first. {worth.safety}"
+        lacks = listed([knowledge.vocabulary.tools[tool].name for tool in worth.lacks])
+        why = f"Safety first. {f'First get: {lacks}. ' if lacks else ''}{worth.safety}"
     elif worth.saves > 0:
         why = f"It is expected to save {_minutes(worth.saves)} of work on the removal, its own {worth.costs:.0f} already taken off."
     else:
@@ -254,8 +271,16 @@ def told_test(worth: Worth, done: Examination, knowledge: Knowledge) -> NextTest
         saves_minutes=0.0 if worth.safety else round(worth.saves, 1),
         why=why,
         how=how,
-        cautions=told_cautions([c for c in warned if _fits(c, done.surface, knowledge)], knowledge),
+        cautions=told_cautions(_warned(worth.test, warned, done, knowledge), knowledge),
     )
+
+
+def _warned(test: str, own: list[str], done: Examination, knowledge: Knowledge) -> list[str]:
+    """The cautions of a test itself that may matter here, and those of the film, in the words for here."""
+    film = of_the_film(done, knowledge)
+    told_otherwise = {name for name in own if set(knowledge.cautions[name].instead.values()) & set(film)}
+    kept = [name for name in own if name not in told_otherwise and _fits(name, done.surface, knowledge)]
+    return [*kept, *on_touch(done, test, knowledge)]
 
 
 def _fits(caution: str, surface: Surface, knowledge: Knowledge) -> bool:
@@ -290,31 +315,6 @@ def _of_a_coat(prediction: Prediction, open_minutes: float) -> tuple[float, floa
     ends = zip(prediction.dwell_minutes, prediction.coats, strict=True)
     low, high = sorted(min(whole / max(1, round(coats)), open_minutes) for whole, coats in ends)
     return low, high
-
-
-def told_sanding(under: Wooden, barred: Sequence[Objection] = ()) -> Sanding:
-    """The sanding budget, and the runs of grits that it bears; or why nothing is sanded."""
-    open_runs = [] if barred else under.sequences
-    runs = [SandingRun(grits=g, takes_mm=mm, times=int(under.budget_mm / mm + 1e-9)) for g, mm in open_runs]
-    known = under.veneer_known == "measured"
-    if under.veneer_mm is None:
-        of = "Solid wood: without losing the shape"
-    else:
-        low, high = under.veneer_mm
-        of = f"{low:g} mm of veneer, measured" if known else f"{low:g} to {high:g} mm of veneer, guessed from the years"
-        of += f", less {under.stays_mm:g} mm that must stay and {under.unseen_mm:g} mm for what cannot be seen"
-    told = "; ".join(f"{run.grits} takes {run.takes_mm:g} mm, {times(run.times)}" for run in runs[-SHOWN_RUNS:])
-    return Sanding(
-        may_go_mm=under.budget_mm,
-        veneer_mm=under.veneer_mm,
-        measured=known,
-        stays_mm=under.stays_mm,
-        unseen_mm=under.unseen_mm,
-        runs=runs,
-        text=f"No dry sanding here. {barred[0].why}"
-        if barred
-        else f"{of}: {under.budget_mm:g} mm may go in all. {sentence(told) if told else 'No run of grits fits into that.'}",
-    )
 
 
 def only_here(route: Route, held: frozenset[str], knowledge: Knowledge) -> Route:

@@ -8,8 +8,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from ..knowledge.base import PATCH_PREFIX, Knowledge
-from .nexttest import Worth
+from ..knowledge.base import Knowledge
+from .nexttest import Worth, stage_name
 
 STAGES = ("looking", "touching", "mild-solvent", "strong-solvent", "cutting", "patch")
 NEAR = 0.75  # share of the best saving from which on a test counts as near it
@@ -25,4 +25,4 @@ def gentlest_first(tests: Sequence[Worth], knowledge: Knowledge) -> list[Worth]:
 
 def stage_of(test: str, knowledge: Knowledge) -> int:
     """How far a test goes, 0 looking to 5 a trial patch."""
-    return STAGES.index("patch" if test.startswith(PATCH_PREFIX) else knowledge.tests[test].stage)
+    return STAGES.index(stage_name(test, knowledge))

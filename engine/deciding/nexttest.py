@@ -12,7 +12,7 @@ time to stop.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 
 from msgspec import Struct, structs
 
@@ -27,13 +27,18 @@ MOST_PATCHES = 2
 
 
 class Worth(Struct, frozen=True):
-    """One candidate test: what it is expected to save, net of its own cost, in minutes; `safety` says why it goes first."""
+    """One candidate test: what it is expected to save, net of its own cost, in minutes.
+
+    `safety` says why it goes first, and `lacks` which of its tools are not at hand: what
+    safety asks for is not dropped for want of them.
+    """
 
     test: str
     saves: float
     costs: float
     splits: dict[str, float]
     safety: str = ""
+    lacks: tuple[str, ...] = ()
 
 
 def worths(
@@ -42,8 +47,9 @@ def worths(
     costs: CostTable,
     have: Sequence[str] | None,
     skip: frozenset[str] = frozenset(),
+    asked: frozenset[str] = frozenset(),
 ) -> list[Worth]:
-    """Every test that could be done now, the most saving first."""
+    """Every test that could be done now, and those `asked` for with tools or without, the most saving first."""
     if not costs.rows:
         return []
     knowledge = model.tables.knowledge
@@ -52,20 +58,32 @@ def worths(
     total = sum(now)
     before, best = _loss(now, costs, knowledge)
     done = {item.test for item in evidence} | skip
+    stages = {stage_name(item.test, knowledge) for item in evidence}
     found = [
         _worth(test, test_minutes(entry, knowledge), prepared, costs, total, before)
         for test, entry in knowledge.tests.items()
-        if test not in done and _at_hand(entry, have)
+        if test not in done and (test in asked or _may_be_done(entry, have, stages))
     ]
     found += [_patch(r, prepared, costs, total, before) for r in _patches(costs, best, done)]
     return sorted(found, key=lambda w: (-w.saves, w.test))
 
 
-def safety_first(tests: Sequence[Worth], firings: Sequence[Firing], knowledge: Knowledge) -> list[Worth]:
+def asked_for(firings: Sequence[Firing]) -> dict[str, str]:
+    """The tests that rules of safety ask for, and why."""
+    return {f.rule.then.ask: f.rule.why for f in firings if f.rule.then.ask}
+
+
+def safety_first(
+    tests: Sequence[Worth], firings: Sequence[Firing], have: Sequence[str] | None, knowledge: Knowledge
+) -> list[Worth]:
     """The tests that no rule bars; those that one asks for go first, worth what the gravest hazard costs besides."""
-    asked = {f.rule.then.ask: f.rule.why for f in firings if f.rule.then.ask}
+    asked = asked_for(firings)
     spared = knowledge.decide.hazard_minutes[-1]
-    first = [structs.replace(w, saves=w.saves + spared, safety=asked[w.test]) for w in tests if w.test in asked]
+    first = [
+        structs.replace(w, saves=w.saves + spared, safety=asked[w.test], lacks=_lacks(w.test, have, knowledge))
+        for w in tests
+        if w.test in asked
+    ]
     barred = {caution for f in firings for caution in f.rule.then.bars}
     return [*first, *(w for w in tests if w.test not in asked and not barred & _cautions(w.test, knowledge))]
 
@@ -81,13 +99,25 @@ def _loss(weights: Sequence[float], costs: CostTable, knowledge: Knowledge) -> t
     return cost + knowledge.decide.not_knowing_minutes * (sum(weights) - max(weights)), best
 
 
+def stage_name(test: str, knowledge: Knowledge) -> str:
+    """How far a test goes, from looking to a trial patch."""
+    return "patch" if test.startswith(PATCH_PREFIX) else knowledge.tests[test].stage
+
+
 def test_minutes(test: Test, knowledge: Knowledge) -> float:
     """What doing a test costs, its mark included."""
     return test.minutes * knowledge.decide.ease[test.stage] + knowledge.decide.mark_minutes[test.mark]
 
 
-def _at_hand(test: Test, have: Sequence[str] | None) -> bool:
-    return have is None or set(test.tools) <= set(have)
+def _may_be_done(test: Test, have: Sequence[str] | None, stages: Collection[str]) -> bool:
+    """Whether its tools are at hand and what it looks at is there to be seen."""
+    return (have is None or set(test.tools) <= set(have)) and (
+        not test.only_after or not set(test.only_after).isdisjoint(stages)
+    )
+
+
+def _lacks(test: str, have: Sequence[str] | None, knowledge: Knowledge) -> tuple[str, ...]:
+    return () if have is None else tuple(tool for tool in knowledge.tests[test].tools if tool not in have)
 
 
 def _patches(costs: CostTable, best: int, done: set[str]) -> list[str]:

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
-from typing import Any
+from typing import Any, get_args
 
 from msgspec import Struct
 
+from ..piece.form import Feature
 from ..problems import nearest
 from .entries import (
     CONDITIONS,
@@ -115,7 +116,7 @@ def _sources(value: Any, place: Place, look: _Look) -> Iterator[Reference]:
                 yield from _each((*place, field), "source", inner, look("sources", RESERVED_SOURCES))
             elif field == "cautions" and isinstance(inner, list):
                 yield from _each((*place, field), "caution", inner, look("cautions"))
-            elif field == "tools" and isinstance(inner, list):
+            elif field in ("tools", "helps") and isinstance(inner, list):
                 yield from _each((*place, field), "tool", inner, look.words("tools"))
             else:
                 yield from _sources(inner, (*place, field), look)
@@ -134,6 +135,9 @@ def _finish(entry: Finish, look: _Look) -> Iterator[Reference]:
     yield from _keys(("ageing",), "hidden group", entry.ageing, look.belief("groups"))
     if entry.chemistry.resin is not None:
         yield Reference(("chemistry", "resin"), "resin", entry.chemistry.resin, look("resins"))
+    for index, share in enumerate(entry.share):
+        for field in ("regions", "kinds"):
+            yield from _each(("share", index, field), field[:-1], getattr(share, field), look.words(field))
     for index, row in enumerate(entry.neighbours):
         yield Reference(("neighbours", index, "finish"), "finish", row.finish, look("finishes"))
         patches = (f"stripper-patch/{remover}" for remover in look.entries["removers"])
@@ -218,6 +222,9 @@ def _rules(entry: RuleFile, look: _Look) -> Iterator[Reference]:
 
 def _caution(entry: Caution, look: _Look) -> Iterator[Reference]:
     yield from _each(("only_if",), "condition", entry.only_if, look.conditions())
+    yield from _keys(("instead",), "condition", entry.instead, look.conditions())
+    for held, name in entry.instead.items():
+        yield Reference(("instead", held), "caution", name, look("cautions"))
     if entry.barred is not None:
         yield from _each(("barred", "where"), "condition", entry.barred.where, look.conditions())
 
@@ -238,6 +245,9 @@ def _treatment(entry: Treatment, look: _Look) -> Iterator[Reference]:
     yield from _each(("despite",), "rule", entry.despite, rules)
     if entry.work is not None:
         yield Reference(("work",), "condition", entry.work, frozenset(CONDITIONS))
+    for index, row in enumerate(entry.by_film):
+        yield from _each(("by_film", index, "families"), "family", row.families, look("families"))
+        yield from _each(("by_film", index, "tools"), "tool", row.tools, look.words("tools"))
     others = look("treatments", look.entries["removers"])
     yield from _each(("never_with",), "treatment or remover", entry.never_with, others)
 
@@ -286,10 +296,16 @@ def _work(entry: WorkOrder, look: _Look) -> Iterator[Reference]:
     for name, step in entry.steps.items():
         yield from _each(("steps", name, "needs"), "condition", step.needs, conditions)
         yield from _each(("steps", name, "unless"), "condition", step.unless, conditions)
+        yield from _keys(("steps", name, "where"), "condition", step.where, conditions)
         if step.done_by is not None:
             yield Reference(("steps", name, "done_by"), "test", step.done_by, look("tests"))
         if step.treatment is not None:
             yield Reference(("steps", name, "treatment"), "treatment", step.treatment, look("treatments"))
+    yield from _keys(("masks",), "feature", entry.masks, frozenset(get_args(Feature)))
+    for index, lasting in enumerate(entry.carried):
+        yield Reference(("carried", index, "caution"), "caution", lasting.caution, look("cautions"))
+        yield Reference(("carried", index, "where"), "condition", lasting.where, conditions)
+        yield from _each(("carried", index, "until"), "step", lasting.until, steps)
     if entry.seal is not None:
         yield Reference(("seal",), "coat", entry.seal, look.recoat("coats"))
     for index, again in enumerate(entry.rounds):
@@ -297,6 +313,7 @@ def _work(entry: WorkOrder, look: _Look) -> Iterator[Reference]:
     for index, used in enumerate(entry.consumables):
         yield Reference(("consumables", index, "step"), "step", used.step, steps)
         yield from _each(("consumables", index, "needs"), "condition", used.needs, conditions)
+        yield from _each(("consumables", index, "unless"), "condition", used.unless, conditions)
         if used.tool is not None:
             yield Reference(("consumables", index, "tool"), "tool", used.tool, look.words("tools"))
     for index, gear in enumerate(entry.gear):

@@ -76,6 +76,8 @@ def _test(_name: str, entry: Test, knowledge: Knowledge, screen: Screen) -> None
     screen.marked("Watch:", entry.watch)
     screen.marked("Cost:", f"{entry.minutes:g} min; {entry.stage.replace('-', ' ')}; leaves {MARKS[entry.mark]}")
     screen.marked("Tools:", ", ".join(knowledge.vocabulary.tools[t].name for t in entry.tools) or "none")
+    if entry.helps:
+        screen.marked("Helps:", ", ".join(knowledge.vocabulary.tools[t].name for t in entry.helps))
     for caution in entry.cautions:
         screen.marked("!", knowledge.cautions[caution].text)
     for distrust in entry.distrust:
@@ -107,11 +109,15 @@ def _cleanness(remover: Remover, gives: Mapping[Effect, float]) -> tuple[bool, f
 def _remover(name: str, entry: Remover, knowledge: Knowledge, screen: Screen) -> None:
     for head, text in (
         ("What it is", entry.about),
+        ("Before", entry.before),
         ("How", entry.how),
         ("After", entry.after),
         ("Residue", entry.residue),
     ):
-        screen.marked(f"{head}:", text)
+        if text:
+            screen.marked(f"{head}:", text)
+    if name in knowledge.burn:
+        screen.marked("Burns:", f"taken as {entry.traits[-1]}, {knowledge.burn[name]}")
     for caution in entry.cautions:
         screen.marked("!", knowledge.cautions[caution].text)
     tell_law(entry.law, knowledge, screen)

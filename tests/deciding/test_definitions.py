@@ -166,11 +166,15 @@ def test_safety_goes_first(knowledge: Knowledge) -> None:
     rule = next(rule for file in knowledge.rules.values() for rule in file.rules if rule.then.ask)
     asked = str(rule.then.ask)
     rows = [worth("uv-a", 9.0), worth(asked, -3.0), worth("scraper", 2.0)]
-    found = safety_first(rows, [Firing(rule, {})], knowledge)
+    found = safety_first(rows, [Firing(rule, {})], None, knowledge)
     assert [w.test for w in found] == [asked, "uv-a", "scraper"]
     assert found[0].saves == pytest.approx(knowledge.decide.hazard_minutes[-1] - 3.0)
     assert found[0].safety == rule.why
-    assert safety_first(rows, [], knowledge) == rows
+    assert found[0].lacks == ()
+    assert safety_first(rows, [], None, knowledge) == rows
+    poor = safety_first(rows, [Firing(rule, {})], [], knowledge)
+    assert poor[0].test == asked
+    assert poor[0].lacks == tuple(knowledge.tests[asked].tools)
 
 
 def test_same_route_up_to_four_times_the_limit(knowledge: Knowledge) -> None:

@@ -234,3 +234,29 @@ def test_regret_by_hand() -> None:
     assert regret(posterior(0.75), APART, ["a", "b"]) == pytest.approx(0.75 * 10 + 0.25 * 400 - 10)
     assert regret(posterior(1.0), APART, ["a", "b"]) == pytest.approx(0)
     assert regret(posterior(0.5), CostTable([], []), ["a", "b"]) == 0.0
+
+
+def test_what_looks_at_a_cleared_spot_waits_for_one(examine: Examine) -> None:
+    """Where the colour sits is seen only where a drop or a patch took film off (by the test's own words)."""
+    before = examine({"made": 1950}, wood="walnut", build="solid")
+    after = examine({"made": 1950}, wood="walnut", build="solid", tests={"alcohol-drop": "softens-slow"})
+    assert "colour-location" not in {w.test for w in before.worths}
+    assert "colour-location" in {w.test for w in after.worths}
+
+
+def test_a_test_of_safety_is_not_dropped_for_want_of_a_kit(examine: Examine) -> None:
+    """Old paint and no kit at hand: the swab still comes first, and says what to get."""
+    paint = {"colour-cast": "opaque", "application-marks": "brush-marks-runs"}
+    done = examine({"made": "1920s", "have": ["gloves", "white-cloth"]}, wood="pine", build="solid", tests=paint)
+    assert done.worths[0].test == "lead-swab"
+    assert "lead-test-kit" in done.worths[0].lacks
+    kit = ["lead-test-kit", "blade-and-tape", "gloves"]
+    assert examine({"made": "1920s", "have": kit}, wood="pine", build="solid", tests=paint).worths[0].lacks == ()
+
+
+def test_eyes_are_always_at_hand(examine: Examine) -> None:
+    """With no tool at all the looks that daylight does for are still offered, so nothing is settled unseen."""
+    done = examine({"made": "1950s", "have": []}, build="veneer")
+    assert {"colour-cast", "application-marks"} <= {w.test for w in done.worths}
+    assert "uv-a" not in {w.test for w in done.worths}
+    assert done.verdict == "test-more"

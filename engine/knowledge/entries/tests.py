@@ -8,6 +8,7 @@ from msgspec import Meta
 
 from .base import Band, Entry, Id, Row, Sources, Text
 
+Stage = Literal["looking", "touching", "mild-solvent", "strong-solvent", "cutting", "patch"]
 Drawing = Literal[
     "alligator",
     "bead",
@@ -94,12 +95,16 @@ class Test(Entry, frozen=True, kw_only=True):
     __test__ = False
 
     ask: Text
-    stage: Literal["looking", "touching", "mild-solvent", "strong-solvent", "cutting", "patch"]
+    stage: Stage
     group: Id | None = None
     minutes: Annotated[float, Meta(gt=0)]
     wait_minutes: float = 0.0
     mark: Annotated[int, Meta(ge=0, le=3, description="0 none, 1 polishes out, 2 small repair, 3 sample lost")]
     tools: list[Id]
+    helps: Annotated[list[Id], Meta(description="tools that make it easier; eyes and daylight do without")] = []
+    only_after: Annotated[
+        list[Stage], Meta(description="proposed only once a test of one of these stages was done on the face")
+    ] = []
     cautions: list[Id] = []
     how: Text
     watch: Text
