@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 
 from .assessment import Hazard
+from .deciding.nexttest import stage_name
 from .deciding.routes import to_be_tried
 from .examine import Examination
 from .knowledge.base import Knowledge
@@ -12,7 +13,7 @@ from .knowledge.entries import Flag
 from .piece.form import Piece
 from .piece.years import years_of
 from .planning.facing import Facing
-from .planning.jobs import cautions_here
+from .planning.minding import cautions_here
 from .planning.plan import Plan
 from .reasoning.surface import lead_chance
 from .removal.layers import loss_below
@@ -143,6 +144,28 @@ def cautions(facing: Facing, knowledge: Knowledge) -> list[str]:
     names += [c for stain in facing.stains for rung in stain.ladder for c in rung.cautions]
     names += facing.coat.cautions if facing.coat else []
     return told_cautions(cautions_here(names, facing.conditions, knowledge), knowledge)
+
+
+def on_touch(done: Examination, test: str, knowledge: Knowledge) -> list[str]:
+    """The cautions that a test carries for what the surface may be: any test that does more than look."""
+    return [] if stage_name(test, knowledge) == "looking" else of_the_film(done, knowledge)
+
+
+def of_the_film(done: Examination, knowledge: Knowledge, answered: str | None = None) -> list[str]:
+    """The cautions that go with every touch of this surface; with `answered`, those that this very answer raised."""
+    book, held = (
+        knowledge.cautions,
+        {name for f in done.firings for name, on in f.rule.then.facts.items() if on is True},
+    )
+    found = [
+        f.rule.then.caution
+        for f in done.firings
+        if f.rule.then.caution
+        and book[f.rule.then.caution].on_touch
+        and (answered is None or f"test.{answered}" in f.rule.when)
+    ]
+    kept = [next((other for where, other in book[name].instead.items() if where in held), name) for name in found]
+    return list(dict.fromkeys(kept))
 
 
 def told_cautions(names: Iterable[str], knowledge: Knowledge) -> list[str]:

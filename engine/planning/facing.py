@@ -15,6 +15,7 @@ from ..piece.form import Piece
 from ..piece.years import years_of
 from ..reasoning.surface import lead_risk
 from ..removal.predict import Prediction
+from ..words import listed
 from .handling import (
     LEAVE,
     WET_ONLY,
@@ -31,13 +32,13 @@ from .order import ANSWERED
 from .recoat import NOTED, CoatPlan, recoat_plans
 from .rooms import Rooms
 from .sealing import Sealing, seal_reasons, sealing
-from .stains import Rung, StainPlan, stain_plans
+from .stains import Rung, StainPlan, stain_plans, without_toner
+from .treatments import masked
 
 Span = tuple[float, float]
 LEAD = "note.treat-as-lead"
 TONER = "toner"  # the condition, and the colour of a piece file that makes it
 COVER = "cling-film"  # the tool: a remover that asks for it lies covered
-MARKS = {"label", "makers-mark", "decal"}
 
 
 class Facing(Struct, frozen=True, kw_only=True):
@@ -69,6 +70,12 @@ class Facing(Struct, frozen=True, kw_only=True):
         for rung in (r for s in self.stains for r in s.ladder if r.state == "next"):
             ahead[rung.treatment] = max(ahead.get(rung.treatment, rung), rung, key=lambda r: (r.planned, r.left))
         return list(ahead.values())
+
+    def after(self, rung: Rung) -> str:
+        """What the ladder of its stain holds if this treatment has not done it; no step of this plan, so a sentence."""
+        ladders = [s.ladder for s in self.stains if s.next == rung.treatment]
+        later = dict.fromkeys(r.name for ladder in ladders for r in ladder if r.state == "later")
+        return f" If the mark stays, the next is {listed([*later], 'or')}: then plan again." if later else ""
 
     def tried_first(self, knowledge: Knowledge) -> list[Rung]:
         """Of the treatments that come next those that are tried on a patch before."""
@@ -118,6 +125,9 @@ def facing(piece: Piece, done: Examination, air: Rooms, knowledge: Knowledge) ->
     area = area_of(piece, done.surface, knowledge)
     stains = stain_plans(piece, done, area, knowledge)
     coats = recoat_plans(piece, done, knowledge, done.surface.colour == TONER or _toned_over(stains, knowledge))
+    chosen = _chosen(coats)
+    if chosen is not None and not chosen.toned:
+        stains = [without_toner(stain, chosen.name, knowledge) for stain in stains]
     one = Facing(
         name=done.surface.name,
         done=done,
@@ -129,7 +139,17 @@ def facing(piece: Piece, done: Examination, air: Rooms, knowledge: Knowledge) ->
         conditions=frozenset(),
     )
     one = replace(one, seal_why=seal_reasons(done, how, one.coat, knowledge))
+    one = replace(one, coats=_sealed_under(one, knowledge))
     return replace(one, conditions=frozenset(_conditions(piece, one, air, knowledge)))
+
+
+def _sealed_under(one: Facing, knowledge: Knowledge) -> list[CoatPlan]:
+    """The coats; the one that goes on says so where a seal of its own step comes first."""
+    seal = knowledge.work.seal
+    if seal is None or one.sealing(knowledge) != "step":
+        return one.coats
+    told = f"Goes on first here, as a step of its own: 1 coat of {knowledge.recoat.coats[seal].name}."
+    return [replace(c, notes=[*c.notes, told]) if c is one.coat else c for c in one.coats]
 
 
 def _toned_over(stains: Sequence[StainPlan], knowledge: Knowledge) -> bool:
@@ -155,9 +175,8 @@ def _conditions(piece: Piece, one: Facing, air: Rooms, knowledge: Knowledge) -> 
     treated = [stain for stain in stains if stain.next is not None]
     treatments = [knowledge.treatments[stain.next] for stain in treated if stain.next is not None]
     truths = {
-        "labels": bool(marks_on(piece.parts, surface.name))
-        or any(p.marks and not p.surface for p in piece.parts)
-        or bool(MARKS & set(surface.features)),
+        "labels": bool(marks_on(piece.parts, surface.name)) or any(p.marks and not p.surface for p in piece.parts),
+        "masked": not left and bool(masked(surface, knowledge)),
         "paint-old": lead_risk(done.posterior, years_of(piece, knowledge), knowledge, surface.under) or LEAD in told,
         "veneer": surface.build != "solid",
         "left-alone": left,
@@ -167,7 +186,10 @@ def _conditions(piece: Piece, one: Facing, air: Rooms, knowledge: Knowledge) -> 
         "bare-wet": wet and ends_bare(how),
         "bare-unsanded": barred and not wet and ends_bare(how),
         "keep-film-wet": how == "keep" and coated and WET_ONLY in told,
-        "iron-present": any(knowledge.stains[stain.kind].iron for stain in treated),
+        "iron-present": any(knowledge.stains[stain.kind].iron for stain in treated)
+        or any(treatment.iron_first for treatment in treatments),
+        "alkali-left": any(knowledge.stains[stain.kind].alkali for stain in treated),
+        "neutral-check": any(treatment.water and treatment.met_by & {"acid", "alkali"} for treatment in treatments),
         "strip": how == "strip",
         "bare-wood": ends_bare(how),
         "keep-film": how == "keep" and coated,
@@ -199,6 +221,7 @@ def _of_stains(piece: Piece, one: Facing, knowledge: Knowledge) -> dict[str, boo
     tried = bool(one.tried_first(knowledge))
     return {
         "stain-any": any(knowledge.treatments[rung.treatment].work is None for rung in one.rungs),
+        "wash-first": _washed_first(one, knowledge),
         "wet-treatment": any(knowledge.treatments[rung.treatment].water for rung in one.rungs),
         "stain-spot": tried and spot,
         "stain-patch": tried and not spot,
@@ -227,11 +250,22 @@ def _of_coat(one: Facing, coated: bool, knowledge: Knowledge) -> dict[str, bool]
         TONER: coated and (toner if plan is None else plan.toned),
         "more-coats": coated and (layers is None or layers > 1),
         "coat-doubtful": coated and plan is not None and plan.means == "test",
-        "coat-wash": coated and plan is not None and plan.means == "remove",
+        "coat-wash": coated and plan is not None and plan.means == "remove" and not _washed_once(one, knowledge),
         "seal-in": (coated or one.how == "seal") and one.sealing(knowledge) == "step",
         "film-forming": coated and (coat is None or (coat.bonds and not coat.soaks)),
         "soaks-in": coated and coat is not None and coat.soaks,
     }
+
+
+def _washed_first(one: Facing, knowledge: Knowledge) -> bool:
+    """Whether what lies on a face that is kept is washed off for a wet treatment that wants bare wood."""
+    wet = [r for r in one.rungs if r.needs_bare and knowledge.treatments[r.treatment].water]
+    return one.how == "keep" and bool(wet)
+
+
+def _washed_once(one: Facing, knowledge: Knowledge) -> bool:
+    """Whether that washing serves the coat too: nothing that may leave oil or wax comes after it."""
+    return _washed_first(one, knowledge) and not one.dry_marks(knowledge)
 
 
 def _wax(plan: CoatPlan | None, knowledge: Knowledge) -> bool:

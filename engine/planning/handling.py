@@ -16,6 +16,7 @@ LEAVE = "note.leave-as-is"  # what the rules of the book conclude for the planne
 KEEP = "note.keep-film"
 RENEW = "note.renew"
 WET_ONLY = "note.wet-only"
+NO_WOOD = "note.no-wood"
 SANDING = "sanding"  # the remover
 
 

@@ -6,7 +6,7 @@ chosen, theirs count instead (`takes`).
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Sequence
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -19,11 +19,12 @@ from ..removal.kinetics import temperature_factor
 from ..removal.moisture import flooded_hours, settling_hours
 from ..words import coats_told, listed, or_span
 from .facing import Facing, Span
-from .handling import objections_to
+from .minding import carried, cautions_here, minding
 from .order import Node
 from .recoat import coating_c, cure_hours
 from .rooms import Rooms, dry_told
-from .stains import Rung, enemies, named, strength
+from .stains import Rung
+from .treatments import enemies, named, strength
 
 HOURS_A_DAY = 24.0
 SLOW = "slow-remover"  # the condition: it is left to work while other faces are done
@@ -51,20 +52,10 @@ def task(node: Node, facings: Sequence[Facing], air: Rooms, knowledge: Knowledge
     taker = _TAKERS.get(step.takes or "")
     made = taker(node, plain, here, air, knowledge) if taker else plain
     if node.surface:
-        made = replace(made, note=" ".join(filter(None, [made.note, *_minding(step, here[0], knowledge)])))
+        made = replace(made, note=" ".join(filter(None, [made.note, *minding(step, here[0], knowledge)])))
+        lasting = carried(node, here[0].conditions, knowledge) if any(made.hours) else []
+        made = replace(made, cautions=_joined(made.cautions, lasting))
     return _as_it_is_here(made, frozenset().union(*(f.conditions for f in here)), knowledge)
-
-
-def _minding(step: Step, one: Facing, knowledge: Knowledge) -> list[str]:
-    """What to mind in a step that has traits which this surface does not bear, and what later work does for its stains."""
-    later = [r for r in one.rungs if knowledge.treatments[r.treatment].work in step.needs]
-    told = [f"For the {named(r.treatment, knowledge)} of a stain: {r.how}" for r in later]
-    for trait in step.traits:
-        against = objections_to([trait], one.done, knowledge)
-        told += (
-            [f"{against[0].why} {knowledge.work.minding[trait]}"] if against and trait in knowledge.work.minding else []
-        )
-    return told
 
 
 def _as_it_is_here(made: Task, held: frozenset[str], knowledge: Knowledge) -> Task:
@@ -72,12 +63,6 @@ def _as_it_is_here(made: Task, held: frozenset[str], knowledge: Knowledge) -> Ta
     kept = cautions_here(made.cautions, held, knowledge)
     bars = [bar.text for name in kept if (bar := knowledge.cautions[name].barred) and held & set(bar.where)]
     return replace(made, cautions=kept, note=" ".join(filter(None, [made.note, *dict.fromkeys(bars)])))
-
-
-def cautions_here(names: Iterable[str], held: frozenset[str], knowledge: Knowledge) -> list[str]:
-    """The cautions that say nothing of where they matter, and those whose condition holds."""
-    book = knowledge.cautions
-    return [name for name in names if not book[name].only_if or held & set(book[name].only_if)]
 
 
 def _hours(step: Step, here: Sequence[Facing]) -> Span:
@@ -159,6 +144,12 @@ def _laid(whole: Span, knowledge: Knowledge) -> Span:
     return whole[0] * share, whole[1] * share
 
 
+def _masks(_: Node, plain: Task, here: Sequence[Facing], __: Rooms, knowledge: Knowledge) -> Task:
+    """What is masked on this face and how, each by name."""
+    rows = [row for feature, row in knowledge.work.masks.items() if feature in here[0].done.surface.features]
+    return replace(plain, note=" ".join(f"{row.name.capitalize()}: {row.how}" for row in rows))
+
+
 def _warm(_: Node, plain: Task, here: Sequence[Facing], air: Rooms, knowledge: Knowledge) -> Task:
     """Until the wood is as warm as the air, and its face as dry as it gets in that air."""
     names = dict.fromkeys(f.coat.name for f in here if f.coat and f.coat.least_c > air.now.temperature_c)
@@ -204,7 +195,8 @@ def _treatment(node: Node, plain: Task, here: Sequence[Facing], air: Rooms, know
         hours=rung.hours,
         wait=_middle(rung.dwell_hours),
         cautions=_joined(plain.cautions, rung.cautions),
-        note=" ".join(filter(None, [_round_told(step.round, rung), mix, *told])),
+        note=" ".join(filter(None, [_round_told(step.round, rung), mix, *told]))
+        + (here[0].after(rung) if step.round == rung.planned else ""),
     )
 
 
@@ -248,7 +240,8 @@ def _rung_of(node: Node, one: Facing, knowledge: Knowledge) -> Rung | None:
 
 
 def _round_told(number: int, rung: Rung) -> str:
-    return "Once." if rung.left == 1 else f"Round {number} of {_rounds_told(rung)}"
+    once = "Once." if rung.left == 1 else f"Round {number} of {_rounds_told(rung)}"
+    return once + (f" With those before it, it is number {rung.tried + number} on this face." if rung.tried else "")
 
 
 def _rounds_told(rung: Rung) -> str:
@@ -262,7 +255,7 @@ def _dry_marks(_: Node, plain: Task, here: Sequence[Facing], __: Rooms, knowledg
     waits = [r.planned * (_middle(r.dwell_hours) + _middle(r.dry_hours)) for r in rungs]
     told = [
         f"{r.name.capitalize()}, rounds: {_rounds_told(r)} Leave it {r.dwell_hours[0]:g} to {r.dwell_hours[1]:g} h, "
-        f"let it dry {r.dry_hours[0]:g} to {r.dry_hours[1]:g} h. {' '.join([r.how, *r.warnings])}"
+        f"let it dry {r.dry_hours[0]:g} to {r.dry_hours[1]:g} h. {' '.join([r.how, *r.warnings])}{one.after(r)}"
         for r in rungs
     ]
     return Task(
@@ -307,8 +300,13 @@ def _first_coat(_: Node, plain: Task, here: Sequence[Facing], air: Rooms, knowle
         hours=(hours, hours),
         wait=cure_hours(sum(first.recoat_hours) / 2, coating_c(air.now.temperature_c, first)),
         cautions=_joined(plain.cautions, first.cautions, chosen.cautions),
-        note=f"{first.name.capitalize()}. {first.how}{seals}",
+        note=f"{first.name.capitalize()}. {first.how}{seals}{_shade_told(here[0], knowledge)}",
     )
+
+
+def _shade_told(one: Facing, knowledge: Knowledge) -> str:
+    """That this face will not match, said where it is last time to tell the owner."""
+    return f" Before it goes on: {knowledge.recoat.shaded.text}" if one.done.surface.shaded else ""
 
 
 def _more_coats(_: Node, plain: Task, here: Sequence[Facing], __: Rooms, knowledge: Knowledge) -> Task:
@@ -352,6 +350,7 @@ _TAKERS: dict[str, Taker] = {
     "stain-patch": _stain_patch,
     "route": _route,
     "lift": _lift,
+    "masks": _masks,
     "residue": _residue,
     "treatment": _treatment,
     "active": _active,

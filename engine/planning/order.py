@@ -14,6 +14,7 @@ from typing import NamedTuple, TypeAlias
 from ..knowledge.entries import Before, WorkOrder
 from .graph import Graph, from_edges
 
+TOGETHER = "nothing else on a face between a wet treatment, its rinse and its drying"
 ANSWERED = "test:"  # with a test's id: a condition that holds where it was answered
 
 
@@ -136,6 +137,27 @@ def held_after(graph: Precedence, gates: Iterable[Node], held: Iterable[Node]) -
     after = set[Node]().union(*(graph.descendants(gate) for gate in gates))
     stopped = after & set(held)
     return stopped.union(*(graph.descendants(node) for node in stopped))
+
+
+def uninterrupted(graph: Precedence, work: WorkOrder, run: set[Node]) -> Precedence:
+    """The order with nothing else on the face of `run` between its steps.
+
+    run: steps of one face that belong together, as a treatment, its rinse and its drying.
+    What the book puts before any of them comes before all; of what it leaves open, that
+    which stands earlier in the book comes before and the rest of that face after them.
+    """
+    place = {name: index for index, name in enumerate(work.steps)}
+    face = {node.surface for node in run} | {""}
+    early = set[Node]().union(*(graph.ancestors(node) for node in run))
+    late = set[Node]().union(*(graph.descendants(node) for node in run))
+    first = min((place[node.step] for node in run), default=0)
+    loose = {node for node in graph.before if node.surface in face and node not in early | late | run}
+    ahead = {node for node in loose if place[node.step] < first}
+    early |= ahead.union(*(graph.ancestors(node) for node in ahead))
+    after = {node for node in loose | late if node.surface in face} - early - run
+    edges = [(node, then, TOGETHER) for node in early - late - run if node.surface in face for then in run]
+    edges += [(node, then, TOGETHER) for then in after if then.surface for node in run]
+    return graph.joined(edges).reduced() if edges else graph
 
 
 class Early(NamedTuple):

@@ -16,13 +16,12 @@ from .facing import Facing, facing
 from .handling import films_kept
 from .jobs import Task, task
 from .ledger import held_surfaces, ledger_flags
-from .order import Circle, Node, Precedence, applies, held_after, in_order, precedence
+from .order import Circle, Node, Precedence, applies, held_after, in_order, precedence, uninterrupted
+from .recoat import CoatPlan
 from .rooms import rooms
 from .schedule import Job, Schedule, schedule
 from .shopping import Item, shopping, tools
 from .worst import Judged, Triage, Work, triage
-
-HEATING = ("warm", "air")  # no room is heated for a job that cannot pay
 
 
 class Plan(Struct, frozen=True, kw_only=True):
@@ -63,6 +62,7 @@ def plan(piece: Piece, done: Sequence[Examination], knowledge: Knowledge) -> Pla
     ]
     try:
         graph = judged.early.graph if judged.early else precedence(knowledge.work, nodes, judged.worst_first)
+        graph = _wet_together(graph, knowledge)
     except Circle as circle:
         graph = None
         flags.insert(0, _contradiction(circle, knowledge))
@@ -72,7 +72,7 @@ def plan(piece: Piece, done: Sequence[Examination], knowledge: Knowledge) -> Pla
     going = _until_stop(free, graph, judged, knowledge) if graph is not None else []
     jobs = {node: Job(tasks[node].likely, tasks[node].wait) for node in going}
     days = schedule(going, graph.only(going), jobs, knowledge.work.session_hours) if graph is not None else None
-    bought = going if judged.stops else nodes
+    bought = going if graph is not None else nodes
     return Plan(
         facings=facings,
         triage=judged.told,
@@ -86,6 +86,19 @@ def plan(piece: Piece, done: Sequence[Examination], knowledge: Knowledge) -> Pla
         tools=tools(facings, bought, tasks, knowledge),
         flags=flags,
     )
+
+
+def _wet_together(graph: Precedence, knowledge: Knowledge) -> Precedence:
+    """The order in which no other work on a face falls between its wet treatments, their rinses and their drying."""
+    runs: dict[str, set[Node]] = {}
+    for node in graph.before:
+        step = knowledge.work.steps[node.step]
+        wet = step.treatment is not None and knowledge.treatments[step.treatment].water
+        if node.surface and (wet or step.takes == "drying"):
+            runs.setdefault(node.surface, set()).add(node)
+    for run in runs.values():
+        graph = uninterrupted(graph, knowledge.work, run)
+    return graph
 
 
 def _work(piece: Piece, done: Sequence[Examination], knowledge: Knowledge) -> Work:
@@ -114,7 +127,7 @@ def _until_stop(free: list[Node], graph: Precedence, judged: Judged, knowledge: 
     until = gates.union(*(graph.ancestors(gate) for gate in gates))
     if judged.hopeless:
         until = {n for n in until if not n.surface and (n in gates or not any(a.surface for a in graph.ancestors(n)))}
-        until = {n for n in until if steps[n.step].takes not in HEATING}
+        until = {n for n in until if not steps[n.step].prepares}
     return [node for node in free if node in until]
 
 
@@ -137,8 +150,8 @@ def _coat_flags(facings: Sequence[Facing], knowledge: Knowledge) -> list[str]:
     for one in facings:
         chosen = one.chosen
         if chosen is not None and chosen.means in ("no", "remove", "test"):
-            left = " It is left out of the plan: choose another." if chosen.means == "no" else ""
-            against.setdefault((chosen.word, chosen.name, f"{chosen.told}{left}"), []).append(one.name)
+            then = _gone_on_with(one, chosen, knowledge)
+            against.setdefault((chosen.word, chosen.name, f"{chosen.told}{then}"), []).append(one.name)
         if chosen is not None and chosen.toner == "no":
             flags.append(
                 f"toner-left-out: a toner does not hold with {chosen.name} on {one.name}, under it or over it. "
@@ -162,6 +175,15 @@ def _coat_flags(facings: Sequence[Facing], knowledge: Knowledge) -> list[str]:
             f"coat-not-chosen: no next coat is named for {listed(without)}; waits and hours of coating are the usual middle."
         )
     return flags
+
+
+def _gone_on_with(one: Facing, chosen: CoatPlan, knowledge: Knowledge) -> str:
+    """What the order of work makes of a coat that does not simply go on."""
+    if chosen.means == "no":
+        return " It is left out of the plan: choose another."
+    washed = " The plan washes it off." if chosen.means == "remove" else ""
+    sealed = " The seal of dewaxed shellac goes on first." if one.sealing(knowledge) == "step" else ""
+    return washed + sealed
 
 
 def _area_flags(facings: Sequence[Facing]) -> list[str]:

@@ -242,10 +242,10 @@ def _bridged(said: str, rows: Mapping[str, tuple[float, list[str]]], recoat: Rec
     between = recoat.words[said].between
     if between is None:
         return said
-    return said if _bears(rows, between, recoat) else recoat.words[said].lower
+    return said if bears(rows, between, recoat) else recoat.words[said].lower
 
 
-def _bears(rows: Mapping[str, tuple[float, list[str]]], over: str, recoat: Recoat) -> bool:
+def bears(rows: Mapping[str, tuple[float, list[str]]], over: str, recoat: Recoat) -> bool:
     """Whether the likeliest of what is left bears this coat without a trial."""
     main = max(rows, key=lambda row: rows[row][0])
     return CAUTION.index(meaning(recoat, main, over)) < CAUTION.index("test")
@@ -296,8 +296,8 @@ def _toned(
     if _works(recoat, recoat.coats[between or over].as_under, recoat.toner):
         return "holds", between
     as_seal = recoat.coats[seal].as_under
-    bears = _works(recoat, as_seal, recoat.toner) and _works(recoat, as_seal, over)
-    if between is None and bears and _bears(rows, seal, recoat):
+    holds = _works(recoat, as_seal, recoat.toner) and _works(recoat, as_seal, over)
+    if between is None and holds and bears(rows, seal, recoat):
         return "sealed", seal
     return "no", between
 

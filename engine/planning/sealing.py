@@ -1,4 +1,4 @@
-"""Whether what is in the bare wood has to be sealed in before the coat, why, and whether the coat bears it."""
+"""Whether what is in the wood or on its film has to be sealed in before the coat, why, and whether the coat bears it."""
 
 from __future__ import annotations
 
@@ -6,8 +6,9 @@ from typing import Literal
 
 from ..examine import Examination
 from ..knowledge.base import Knowledge
+from ..knowledge.entries import Recoat
 from .handling import Handling, ends_bare
-from .recoat import NOTED, CoatPlan, meaning
+from .recoat import NOTED, CoatPlan, bears, meaning, under_rows
 
 Sealing = Literal[
     "none", "step", "first-coat", "refused"
@@ -17,18 +18,45 @@ SEAL_UNDER_WATER = "note.seal-under-water"
 
 
 def seal_reasons(done: Examination, how: Handling, coat: CoatPlan | None, knowledge: Knowledge) -> list[str]:
-    """Why: the rules that say so, and residues that outlive the film and that this coat does not go over as they are.
+    """Why: the rules that say so, and what stays in or on the face that this coat does not go over as it is.
 
-    Empty where the film stays or nothing comes up.
+    What comes up from the wood comes up through oil and wax too, and not through a film that
+    stays. Empty where nothing wants it, or where the film that stays bears no seal.
     """
-    if not ends_bare(how) and how != "seal":
+    bare = ends_bare(how) or how == "seal"
+    if not bare and not _takes_seal(done, how, coat, knowledge):
         return []
     wet = coat is not None and knowledge.recoat.coats[coat.over].water
     asked = {SEAL, SEAL_UNDER_WATER} if wet else {SEAL}
-    why = [firing.rule.why for firing in done.firings if asked & set(firing.rule.then.facts)]
+    rises = bare or _open(done, knowledge)
+    why = [firing.rule.why for firing in done.firings if rises and asked & set(firing.rule.then.facts)]
     recoat, over = knowledge.recoat, done.posterior.contamination
     left = [r for name, r in recoat.residue.items() if r.in_wood and over.get(name, 0.0) >= NOTED]
-    return why + [r.text for r in left if coat is None or meaning(recoat, r.row, coat.over) != "works"]
+    why += [r.text for r in left if coat is None or meaning(recoat, r.row, coat.over) != "works"]
+    return why if bare or coat is None else why + _asked_by_film(done, how, coat, knowledge)
+
+
+def _open(done: Examination, knowledge: Knowledge) -> bool:
+    """Whether the film that stays lets through what comes up from the wood: it is in the wood, or it is wax."""
+    film, recoat = knowledge.finishes[done.posterior.top], knowledge.recoat
+    return film.film.in_wood or film.recoat_row in {residue.row for residue in recoat.residue.values()}
+
+
+def _takes_seal(done: Examination, how: Handling, coat: CoatPlan | None, knowledge: Knowledge) -> bool:
+    """Whether the seal holds on the film that stays, or that is washed off for the coat, and the coat on the seal."""
+    recoat, seal = knowledge.recoat, knowledge.work.seal
+    if how != "keep" or coat is None or seal is None or not _bears(coat, seal, recoat):
+        return False
+    return coat.means == "remove" or bears(under_rows(done, how, knowledge), seal, recoat)
+
+
+def _asked_by_film(done: Examination, how: Handling, coat: CoatPlan, knowledge: Knowledge) -> list[str]:
+    """What the matrix says of a seal between the coat and a film that may be there."""
+    recoat, rows = knowledge.recoat, under_rows(done, how, knowledge)
+    live = {row for row, (p, _) in rows.items() if p >= knowledge.decide.possible}
+    cells = [cell.note for cell in recoat.cells if cell.seal and cell.over == coat.over and cell.under in live]
+    maybe = [recoat.words[other.word] for other in coat.otherwise]
+    return [*filter(None, cells), *(word.text for word in maybe if word.between == knowledge.work.seal)]
 
 
 def sealing(reasons: list[str], coat: CoatPlan | None, knowledge: Knowledge) -> Sealing:
@@ -40,5 +68,8 @@ def sealing(reasons: list[str], coat: CoatPlan | None, knowledge: Knowledge) -> 
         return "step"
     if seal in (coat.between, coat.over):
         return "first-coat"
-    bears = meaning(recoat, recoat.coats[seal].as_under, coat.between or coat.over)
-    return "step" if bears in ("works", "after-cure") else "refused"
+    return "step" if _bears(coat, seal, recoat) else "refused"
+
+
+def _bears(coat: CoatPlan, seal: str, recoat: Recoat) -> bool:
+    return meaning(recoat, recoat.coats[seal].as_under, coat.between or coat.over) in ("works", "after-cure")

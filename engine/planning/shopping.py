@@ -13,12 +13,13 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from ..knowledge.base import Knowledge
-from ..knowledge.entries import Coat, Consumable, Gear, Remover, Treatment
+from ..knowledge.entries import Coat, Consumable, Gear, Remover
 from ..words import or_span, times
 from .facing import Facing, Span
 from .jobs import Task
 from .order import Node
 from .stains import Rung
+from .treatments import on_film
 
 LEAST_GRITS = 3  # a run of grits that is worth the name
 
@@ -71,11 +72,13 @@ def tools(
     facings: Sequence[Facing], nodes: Sequence[Node], tasks: Mapping[Node, Task], knowledge: Knowledge
 ) -> list[str]:
     """Names of the tools that the steps, routes and treatments in `nodes` ask for, without what is bought."""
-    met = {name for _, name in _put_on(facings, nodes, knowledge)}
+    put_on = _put_on(facings, nodes, knowledge)
+    met, at = {name for _, name in put_on}, {one.name: one for one in facings}
     names = {tool for node in nodes for tool in knowledge.work.steps[node.step].tools}
-    books: list[Mapping[str, Remover | Treatment | Coat]]
-    books = [knowledge.removers, knowledge.treatments, knowledge.recoat.coats]
+    books: list[Mapping[str, Remover | Coat]] = [knowledge.removers, knowledge.recoat.coats]
     names |= {tool for book, name in product(books, met) if name in book for tool in book[name].tools}
+    treated = [(at[where], name) for where, name in put_on if name in knowledge.treatments]
+    names |= {tool for one, name in treated for tool in on_film(name, one.done, one.how, knowledge).tools}
     bought = {gear.tool for gear, _ in worn(facings, nodes, tasks, knowledge)}
     used = (row for row in knowledge.work.consumables if any(_consumable(row, facings, nodes, knowledge)))
     bought |= {row.tool for row in used}
@@ -180,7 +183,7 @@ def _treatments(one: Facing, doing: _Doing, knowledge: Knowledge) -> Iterable[It
 
 def _made_of(rung: Rung, rounds: int, one: Facing, knowledge: Knowledge) -> Iterable[Item]:
     """What is bought for so many rounds of a treatment: what it is mixed of, and not the mix."""
-    treatment, (low, high) = knowledge.treatments[rung.treatment], rung.litres
+    treatment, (low, high) = on_film(rung.treatment, one.done, one.how, knowledge), rung.litres
     why = f"for {rung.name}, {times(rounds)}"
     for row in treatment.buy:
         amount = row.per_litre[0] * low, row.per_litre[1] * high * rounds
@@ -221,7 +224,7 @@ def _consumable(
     why = step.name.lower()
     here = [one for one in facings if one.name in places or "" in places]
     needed = frozenset(row.needs)
-    here = [one for one in here if needed <= one.conditions]
+    here = [one for one in here if needed <= one.conditions and not one.conditions & {*row.unless}]
     if not here:
         return
     held = frozenset().union(*(one.conditions for one in here))

@@ -6,7 +6,7 @@ against the tries of the rungs that name that treatment, in their order.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from math import prod
 from typing import Literal
 
@@ -15,15 +15,16 @@ from msgspec.structs import replace
 
 from ..examine import Examination
 from ..knowledge.base import Knowledge
-from ..knowledge.entries import Remover, Stain, StainStep, Treatment
+from ..knowledge.entries import Stain, StainStep, Treatment
 from ..piece.form import Piece, Room, StainSeen
 from ..removal.objection import limits
 from ..words import listed
-from .handling import LEAVE, RENEW, Handling, ends_bare, handling, notes, objections_to, sanding_barred
-from .solubility import clear_above, crystal_grams, stays_clear
+from .handling import LEAVE, NO_WOOD, RENEW, Handling, ends_bare, handling, notes, objections_to, sanding_barred
+from .treatments import enemies, masked, named, on_film, strength
 
 State = Literal["next", "later", "used-up", "not-here"]
 FILM_SURE = 0.5
+WASHES_OFF = "note.washes-off"  # what the rules conclude of a face whose finish the first washing takes
 
 
 class Rung(Struct, frozen=True, kw_only=True):
@@ -90,7 +91,8 @@ class _Here(Struct, frozen=True):
 def stain_plans(piece: Piece, done: Examination, area_m2: float, knowledge: Knowledge) -> list[StainPlan]:
     """A plan for each stain of the surface, in the order of the piece file."""
     how = handling(done, knowledge)
-    here = _Here(done, how, area_m2, piece.room, piece.place, _met(done, how, knowledge), knowledge)
+    here = _Here(done, how, area_m2, piece.room, piece.place, frozenset(), knowledge)
+    here = replace(here, met=_met(here))
     stains = done.surface.stains
     return [_plan(replace(seen, tried=_tried_here(seen, stains, knowledge)), here) for seen in stains]
 
@@ -138,11 +140,13 @@ def rounds_planned(chance: float, left: int) -> int:
     return max(min(left, 1), round(mean))
 
 
-def _met(done: Examination, how: Handling, knowledge: Knowledge) -> frozenset[str]:
-    """Every treatment and remover that this surface has met or may yet meet."""
+def _met(here: _Here) -> frozenset[str]:
+    """Every treatment and remover that this surface has met or may yet meet; not those that are barred on it."""
+    done, how = here.done, here.how
     stains = done.surface.stains
     met = {name for stain in stains for name, times in stain.tried.items() if times}
-    met |= {step.treatment for stain in stains for step in knowledge.stains[stain.kind].ladder}
+    steps = (step for stain in stains for step in here.knowledge.stains[stain.kind].ladder)
+    met |= {step.treatment for step in steps if not _barred_step(step, here)}
     met |= {tried.remover for tried in done.surface.tried}
     return frozenset(met | {route.remover for route in done.routes[:1] if how == "strip"})
 
@@ -187,10 +191,8 @@ def _marked(rung: Rung, state: State) -> Rung:
 
 def _rung(step: StainStep, tries: int, left: int, seen: StainSeen, here: _Here) -> Rung:
     knowledge = here.knowledge
-    treatment = knowledge.treatments[step.treatment]
-    barred = _barred(treatment, here)
-    if step.in_film and here.how == "strip":
-        barred.append("It works on what lies in the film, and the film comes off here: strip first, look again.")
+    treatment = on_film(step.treatment, here.done, here.how, knowledge)
+    barred = _barred_step(step, here)
     state: State = "not-here" if barred else "later" if left else "used-up"
     litres = (treatment.litres_m2[0] * here.area_m2, treatment.litres_m2[1] * here.area_m2)
     attempt = seen.tried.get(step.treatment, 0)
@@ -245,6 +247,14 @@ def _too_thin(treatment: Treatment, here: _Here) -> list[str]:
     return why
 
 
+def _barred_step(step: StainStep, here: _Here) -> list[str]:
+    """Why this rung is not for this surface; empty if it is."""
+    barred = _barred(here.knowledge.treatments[step.treatment], here)
+    if step.in_film and here.how == "strip":
+        barred.append("It works on what lies in the film, and the film comes off here: strip first, look again.")
+    return barred
+
+
 def _barred(treatment: Treatment, here: _Here) -> list[str]:
     """Why this treatment is not for this surface; empty if it is."""
     done, knowledge = here.done, here.knowledge
@@ -263,8 +273,13 @@ def _barred(treatment: Treatment, here: _Here) -> list[str]:
         why.append(
             f"It needs {treatment.needs_mm:g} mm of sanding afterwards; {done.under.budget_mm:g} mm are to spare."
         )
-    if treatment.needs_bare and here.how == "keep" and RENEW not in held:
-        why.append("It needs bare wood, and here the film stays.")
+    if treatment.needs_bare and here.how == "keep" and not _lets_in(treatment, held):
+        stays = (
+            "what is in the wood stays and keeps water out: strip it first (`plan: strip`)"
+            if RENEW in held
+            else "here the film stays"
+        )
+        why.append(f"It needs bare wood, and {stays}.")
     if treatment.on_finishes and here.how == "strip":
         why.append("It works in the film, and the film comes off here.")
     elif treatment.on_finishes:
@@ -278,10 +293,16 @@ def _barred(treatment: Treatment, here: _Here) -> list[str]:
     return why
 
 
+def _lets_in(treatment: Treatment, held: frozenset[str]) -> bool:
+    """Whether it gets into a face that keeps what it has: wax is washed off for anything wet, oil is not."""
+    return WASHES_OFF in held or (RENEW in held and not treatment.water)
+
+
 def _vetoed(treatment: Treatment, here: _Here) -> list[str]:
     """Why the rules of this surface forbid it, or hold it for more harm than any way off may do."""
     found = objections_to(treatment.met_by, here.done, here.knowledge)
-    return [f"Not here: {found.why}" for found in found if found.rule not in treatment.despite][:1]
+    why = dict.fromkeys(f.why for f in found if f.rule not in treatment.despite)
+    return [f"Not here: {' '.join(why)}"] if why else []
 
 
 def _warnings(name: str, treatment: Treatment, here: _Here) -> list[str]:
@@ -305,31 +326,22 @@ def _warnings(name: str, treatment: Treatment, here: _Here) -> list[str]:
     return told
 
 
-def enemies(name: str, met: Iterable[str], knowledge: Knowledge) -> set[str]:
-    """Of the things met, those that must never meet this treatment."""
-    book: dict[str, Treatment | Remover] = {**knowledge.removers, **knowledge.treatments}
-    mine = set(book[name].never_with)
-    theirs = {n for n in met if name in book[n].never_with}
-    return (mine & set(met) | theirs) - {name}
-
-
-def strength(treatment: Treatment, attempt: int, room: Room, knowledge: Knowledge) -> tuple[float | None, str | None]:
-    """Grams to the litre for the next attempt, and the mix in words with what the water can hold."""
-    if treatment.solution is None:
-        return None, treatment.mix
-    strengths = treatment.solution.g_l
-    grams = strengths[min(attempt, len(strengths) - 1)]
-    solute = knowledge.solutes[treatment.solution.solute]
-    most = crystal_grams(solute, room.temperature_c)
-    told = f"{grams:g} g of crystals to the litre of water; at {room.temperature_c:g} C up to {most:.0f} g dissolve"
-    if stays_clear(solute, grams, room.temperature_c):
-        return grams, f"{told}, so it stays clear."
-    warm = clear_above(solute, grams)
-    return grams, f"{told}, so it throws crystals: use it at {warm:g} C or above." if warm else f"{told}: use less."
+def without_toner(plan: StainPlan, coat: str, knowledge: Knowledge) -> StainPlan:
+    """The plan of a stain whose next treatment is a toner, for a coat that no toner holds with: it is dropped and said so."""
+    if plan.next is None or knowledge.treatments[plan.next].work != "toner":
+        return plan
+    why = f"No toner holds with {coat}, under it or over it: it is dropped with that coat. Choose another for it."
+    ladder = [
+        replace(r, state="not-here", why=[why, *r.why], chance=0.0) if r.state == "next" else r for r in plan.ladder
+    ]
+    chance = 1 - prod(1 - r.chance for r in ladder)
+    return replace(plan, next=None, repeats_left=0, chance=chance, ladder=ladder, told=f"{why} Else: {plan.last}")
 
 
 def _sanding(stain: Stain, ladder: Sequence[Rung], done: Examination, knowledge: Knowledge) -> str:
     """Why it is not sanded out, with the figures of this veneer; or how deep, where a light sanding is on the ladder."""
+    if NO_WOOD in notes(done):
+        return "Do not sand it: there is no wood under it."
     under = done.under
     barred = sanding_barred(done)
     light = [knowledge.treatments[r.treatment] for r in ladder if r.state in ("next", "later")]
@@ -365,11 +377,11 @@ def _told(stain: Stain, ladder: Sequence[Rung], seen: StainSeen, here: _Here) ->
     if ahead is None:
         barred = [r for r in ladder if r.state == "not-here" and r.left]
         if barred:
-            return (
-                f"Nothing on its ladder is for this face as it is planned. {barred[0].why[0]}{aside} Else: {stain.last}"
-            )
+            return f"Nothing on its ladder is for this face as it is planned. {' '.join(barred[0].why)}{aside} Else: {stain.last}"
         return f"Stop treating it.{aside} What is left: {stain.last}"
-    face = "the whole face, edge to edge" if ahead.whole_face else "the spot"
+    kept_off = masked(here.done.surface, here.knowledge) if ahead.litres[1] else []
+    whole = f"the whole face, short of {listed(kept_off)}" if kept_off else "the whole face, edge to edge"
+    face = whole if ahead.whole_face else "the spot"
     times = f"{ahead.left} more time{'s' if ahead.left != 1 else ''} at most ({ahead.tried} done{' on this face' if ahead.tried and ahead.whole_face else ''})"
     law = "".join(f" {why}" for why in ahead.law)
     return f"{ahead.name.capitalize()} on {face}, {times}; no change in a round means stop.{aside}{law}"
@@ -377,11 +389,3 @@ def _told(stain: Stain, ladder: Sequence[Rung], seen: StainSeen, here: _Here) ->
 
 def _treatments(stain: Stain) -> set[str]:
     return {step.treatment for step in stain.ladder}
-
-
-def named(name: str, knowledge: Knowledge) -> str:
-    """What a treatment or remover goes by in a sentence; an id that is neither, as it is."""
-    for book in (knowledge.treatments, knowledge.removers):
-        if name in book:
-            return str(book[name].name).lower()
-    return name

@@ -12,6 +12,7 @@ from ...engine.knowledge.base import Knowledge
 from ...engine.planning.stains import StainPlan
 from ...engine.words import sentence, times
 from ..tell.figures import after_id, coats_of, first_sentence
+from ..tell.plan import never_mix
 from .cautions import Cautions
 from .views import Job
 
@@ -61,6 +62,7 @@ class Card(Struct, frozen=True, kw_only=True):
     mind: Mind | None
     next: str
     stains: list[str]
+    apart: list[str]
     coats: list[str]
 
 
@@ -143,6 +145,7 @@ def _card(
         mind=mind(surface, cautions, knowledge),
         next=surface.next_test.name if surface.next_test else "",
         stains=[_stain(stain) for stain in surface.stains],
+        apart=never_mix(surface.stains),
         coats=[] if coats else _coats(surface),
     )
 
@@ -160,7 +163,8 @@ def use(surface: SurfaceReport) -> str:
     coats = coats_of(report.coats, report.coat_minutes)
     parts = ["hidden patch first", *([f"then {coats}"] if coats else [])]
     second = next((f" If it fails: {r.name}." for r in surface.removers if r.remover == route.then), "")
-    return f"{route.name}: {', '.join(parts)}.{second}"
+    before = f"{first_sentence(surface.before_stripping[0])} Then " if surface.before_stripping else ""
+    return f"{before}{route.name}: {', '.join(parts)}.{second}"
 
 
 def _stain(stain: StainPlan) -> str:
@@ -260,7 +264,14 @@ def _lines_in_all(points: float, cards: Sequence[Card], rest: _Lengths) -> float
 
 def _lines(card: Card, width: float) -> float:
     """Lines of a card whose texts are so many characters wide."""
-    texts = [card.use, card.mind.text if card.mind else "", ", ".join(card.never), *card.stains, ", ".join(card.coats)]
+    texts = [
+        card.use,
+        card.mind.text if card.mind else "",
+        ", ".join(card.never),
+        *card.stains,
+        *card.apart,
+        ", ".join(card.coats),
+    ]
     named = bool(card.named) * (1 + sum(len(row.name) + 6 for row in card.named) // int(width))
     head = 1.6 * _rows(len(card.name) + 3, width / 1.4)
     return 2.2 + head + 1.9 * len(card.drawn) + named + sum(_rows(len(text), width) for text in texts if text)

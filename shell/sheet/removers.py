@@ -83,7 +83,7 @@ def _cell(report: RemoverReport, reasons: dict[str, str]) -> Cell:
     said = _marks([*report.because[:1], *map(after_id, report.warnings)], reasons)
     if report.works < POOR:
         return Cell(state="fails", reasons=said, figures=percent(report.works))
-    spoils = report.harm > report.works
+    spoils = report.spoils
     return Cell(
         state="spoils" if spoils else "works" if report.works >= GOOD else "patch",
         reasons=said,

@@ -21,7 +21,7 @@ from ...engine.knowledge.base import Knowledge
 from ...engine.piece.form import Piece
 from ...engine.words import likely, listed, times
 from ..tell import figures
-from ..tell.plan import MEANS_OF_WORD
+from ..tell.plan import MEANS_OF_WORD, WAITS
 from ..tell.safe import safe
 from ..tell.units import in_us
 from . import bench, removers, views
@@ -72,7 +72,14 @@ def _environment(us: bool) -> Environment:
         lstrip_blocks=True,
     )
     made.filters |= _FILTERS
-    made.globals |= {"bar": bar, "drawing": drawing, "OTHERWISE": MEANS_OF_WORD, "TINY": views.TINY}
+    made.globals |= {
+        "bar": bar,
+        "drawing": drawing,
+        "OTHERWISE": MEANS_OF_WORD,
+        "WAITS": WAITS,
+        "TINY": views.TINY,
+        "runner_up": figures.runner_up,
+    }
     return made
 
 

@@ -11,7 +11,7 @@ from ...engine.assessment import Assessment, NextTest, Ranked, Step, SurfaceRepo
 from ...engine.knowledge.base import Knowledge
 from ...engine.piece.form import NOT_DONE, Answer, Surface
 from ...engine.planning.recoat import CoatPlan
-from ..tell.figures import first_sentence
+from ..tell.figures import first_sentence, notes_by_face
 from ..tell.plan import MEANS
 from .cautions import Cautions, Warned
 
@@ -43,6 +43,13 @@ class Place(Struct, frozen=True, kw_only=True):
     name: str
 
 
+class Note(Struct, frozen=True, kw_only=True):
+    """What is said in a step, and of which of its surfaces; none if of all of them."""
+
+    places: list[Place]
+    text: str
+
+
 class Job(Struct, frozen=True, kw_only=True):
     """One step of the order of work on all the surfaces that come together in it.
 
@@ -56,7 +63,7 @@ class Job(Struct, frozen=True, kw_only=True):
     hours: tuple[float, float]
     wait_hours: float
     how: str
-    notes: list[str]
+    notes: list[Note]
     why: list[str]
     early: bool
     held: bool
@@ -158,16 +165,23 @@ def _job(
         number=number,
         like=first if first < number else None,
         name=rows[0].name,
-        places=[Place(letter=letters.get(row.surface, ""), name=row.surface) for row in rows if row.surface],
+        places=_places((row.surface for row in rows if row.surface), letters),
         hours=(round(sum(r.hours[0] for r in rows), 1), round(sum(r.hours[1] for r in rows), 1)),
         wait_hours=max(row.wait_hours for row in rows),
         how=rows[0].how,
-        notes=list(dict.fromkeys(cautions.without_bars(row.note) for row in rows if row.note)),
+        notes=[
+            Note(places=_places(where, letters), text=cautions.without_bars(text))
+            for where, text in notes_by_face(rows)
+        ],
         why=list(dict.fromkeys(why for row in rows for why in row.why.split("; "))),
         early=any(row.early for row in rows),
         cautions=cautions.here(c for row in rows for c in row.cautions),
         held=held,
     )
+
+
+def _places(names: Iterable[str], letters: Mapping[str, str]) -> list[Place]:
+    return [Place(letter=letters.get(name, ""), name=name) for name in names]
 
 
 def with_letters(steps: Iterable[str], letters: Mapping[str, str]) -> list[str]:

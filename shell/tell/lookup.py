@@ -8,6 +8,7 @@ from difflib import get_close_matches
 from typing import Any
 
 from ...engine.knowledge.base import Knowledge, Origin
+from ...engine.knowledge.yours import MARK
 
 KINDS = {
     "finish": "finishes",
@@ -112,5 +113,5 @@ def _holds(text: str, wanted: str) -> bool:
 
 
 def _folded(text: str) -> str:
-    """Letters and figures only, in lower case, words apart by one blank."""
-    return " ".join(re.sub(r"[^\w]+|_", " ", text.casefold()).split())
+    """Letters and figures only, in lower case, words apart by one blank; without the mark of one's own."""
+    return " ".join(re.sub(r"[^\w]+|_", " ", text.removesuffix(MARK).casefold()).split())

@@ -12,7 +12,7 @@ from ...engine.planning.schedule import Schedule
 from ...engine.planning.stains import Rung, StainPlan
 from ...engine.planning.worst import Triage
 from ...engine.words import times
-from .figures import after_id, amount, first_sentence, joined_steps, long_time, span
+from .figures import after_id, amount, first_sentence, joined_steps, long_time, notes_by_face, span
 from .screen import Screen
 
 MEANS = {
@@ -52,8 +52,26 @@ def tell_decision(triage: Triage, screen: Screen, indent: int = 2) -> None:
         screen.marked("Cheapest look:", f"{show.surface}: {show.name}, about {minutes} min{cost}.", indent)
 
 
+def never_mix(stains: Sequence[StainPlan]) -> list[str]:
+    """The treatments that come next on one surface and must never meet, by twos."""
+    ahead = [rung for stain in stains for rung in stain.ladder if rung.state == "next"]
+    foes = {
+        tuple(sorted((one.name, other.name)))
+        for one in ahead
+        for other in ahead
+        if other.name.lower() in one.never_with
+    }
+    return [f"{first} and {then}: two rinses and full drying between." for first, then in sorted(foes)]
+
+
+def tell_never_mix(stains: Sequence[StainPlan], screen: Screen) -> None:
+    """The same as warnings."""
+    screen.items([f"Never mix {text}" for text in never_mix(stains)], indent=2, mark="!", style="bold")
+
+
 def tell_stains(stains: Sequence[StainPlan], screen: Screen) -> None:
-    """Each stain: what next, how, how often, what then, what never."""
+    """Each stain: what next, how, how often, what then, what never; first which two must not meet."""
+    tell_never_mix(stains, screen)
     for stain in stains:
         where = f" ({stain.where})" if stain.where else ""
         screen.line(f"Stain: {stain.name}{where}", "bold", indent=2)
@@ -125,6 +143,7 @@ def _tell_chosen(coat: CoatPlan, screen: Screen) -> None:
     screen.marked("way back:", coat.back_off, 6)
 
 
+WAITS = "Only for the work that is free now. Buy for the rest once the parts are matched."
 MEANS_OF_WORD = {
     "no": "not at all",
     "closed": "not at all",
@@ -145,7 +164,7 @@ def tell_plan(answer: Assessment, screen: Screen) -> None:
         screen.line(joined_steps(held, {}), indent=4)
     if answer.schedule is not None and answer.schedule.sessions:
         _tell_sessions(answer.schedule, _names(answer), screen)
-    _tell_shopping(answer.shopping, screen)
+    _tell_shopping(answer.shopping, bool(answer.held), screen)
     _tell_parts(answer.parts, screen)
 
 
@@ -198,14 +217,8 @@ def _tell_step(number: int, rows: Sequence[Step], screen: Screen) -> None:
 
 
 def _notes(rows: Sequence[Step]) -> list[str]:
-    """The notes of one step; where they differ from face to face each with its faces."""
-    faces: dict[str, list[str]] = {}
-    for row in rows:
-        if row.note:
-            faces.setdefault(row.note, []).append(row.surface)
-    if len(faces) < 2:
-        return list(faces)
-    return [f"{', '.join(where)}: {note}" for note, where in faces.items()]
+    """The notes of one step; those that are not said of all its faces each with its own."""
+    return [f"{', '.join(where)}: {note}" if where else note for where, note in notes_by_face(rows)]
 
 
 def _tell_sessions(plan: Schedule, names: dict[str, str], screen: Screen) -> None:
@@ -225,10 +238,12 @@ def _names(answer: Assessment) -> dict[str, str]:
     return {step.step: step.name for step in answer.order_of_work}
 
 
-def _tell_shopping(shopping: Shopping, screen: Screen) -> None:
+def _tell_shopping(shopping: Shopping, waits: bool, screen: Screen) -> None:
     if not shopping.items:
         return
     screen.heading("Shopping list")
+    if waits:
+        screen.line(WAITS, "bold", indent=2)
     for item in shopping.items:
         screen.marked("[ ]", f"{item.what}: {amount(item.amount, item.unit)}, {item.why}{_places(item.surfaces)}")
     if shopping.tools:

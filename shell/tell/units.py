@@ -24,9 +24,11 @@ KG_PER_POUND = 0.45359237
 G_PER_OUNCE = 1000 * KG_PER_POUND / 16
 SMALL_INCH = 0.1  # below this a fraction of an inch says too little: thousandths, as on a feeler gauge
 
+SIDES = ("x", "by")  # two sides of a patch: both are told though they are alike
+
 _NUMBER = r"\d+(?:[.,]\d+)?"
 _FORM = re.compile(
-    rf"(?<![\w.,/])(-?{_NUMBER})(?:( ?(?:-|to|x) ?)({_NUMBER}))? ?"
+    rf"(?<![\w.,/])(-?{_NUMBER})(?:( ?(?:-|to|x|by) ?)({_NUMBER}))? ?"
     r"(l a square metre|l per square metre|L/m2|l/m2|litres?|mm|cm|um|\u00b5m|m2|\u00b0C|C|l|L|ml|kg|g)(?![\w/%])"
 )
 _GRAMS = re.compile(rf"{_NUMBER} g(?![\w/%])")
@@ -48,7 +50,7 @@ def _turn(found: re.Match[str], rules: Mapping[str, Rule]) -> str:
     ends = [float(end.replace(",", ".")) for end in (first, second) if end is not None]
     unit, told = rules[metric](max(ends))
     texts = [told(end) for end in ends]
-    if len(texts) == 1 or (texts[0] == texts[1] and "x" not in joint):
+    if len(texts) == 1 or (texts[0] == texts[1] and joint.strip() not in SIDES):
         return f"{texts[0]} {unit}"
     return f"{texts[0]}{joint if ' ' in joint or '/' not in ''.join(texts) else ' to '}{texts[1]} {unit}"
 

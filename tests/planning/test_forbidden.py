@@ -126,3 +126,70 @@ def test_one_named_face_is_not_the_whole_piece(examiner: Examiner, read: Callabl
     assert sum(areas("piano", "lid", "case")) == pytest.approx(whole)
     assert sum(areas("piano", "lid", "top", "sides", "front", "back", "case")) == pytest.approx(whole)
     assert areas("door", "door")[0] == pytest.approx(sum(examiner.knowledge.work.areas_m2["door"]) / 2)
+
+
+@pytest.mark.parametrize(
+    ("swab", "word"), [("positive", "lead-is-there"), (None, "lead-until-tested"), ("negative", None)]
+)
+def test_lead_is_told_at_each_touch_until_the_face_is_bare_and_washed(
+    planned: Planner, swab: str | None, word: str | None
+) -> None:
+    """In the words for what the swab said; the sheet lies and the swab is taken before mould is brushed off."""
+    tests = f"tests: {{lead-swab: {swab}}}," if swab else ""
+    made = planned(
+        f"""
+piece: invented
+made: 1900
+surfaces:
+  - {{name: top, wood: pine, build: solid, known: {{finish: oil-paint, how: removal}}, plan: strip, {tests}
+     stains: [{{kind: mould}}]}}
+"""
+    )
+    order = [node.step for node in made.order]
+    washed = order.index("wash-residue")
+    for node in made.order:
+        lead = {"lead-is-there", "lead-until-tested"} & set(made.tasks[node].cautions)
+        if node.surface and any(made.tasks[node].hours) and order.index(node.step) <= washed and word is not None:
+            assert lead == {word}
+        elif node.step in ("even-wetting", "first-coat", "measure-substrate"):
+            assert not lead
+    assert order.index("lay-sheet") < order.index("vacuum-mould")
+    assert ("lead-test" in order) == (swab is None)
+    assert swab is not None or order.index("lead-test") < order.index("vacuum-mould")
+
+
+def test_what_is_let_in_is_masked_before_the_first_liquid_and_named_in_each_wet_step(planned: Planner) -> None:
+    """Leather and a label in a face that is bleached; no step floods it edge to edge."""
+    made = planned(
+        """
+piece: invented
+made: 1880
+kind: desk
+surfaces:
+  - {name: top, wood: mahogany, build: solid, features: [leather, label], plan: strip,
+     known: {finish: shellac, how: removal}, stains: [{kind: black-ring}]}
+"""
+    )
+    order = [node.step for node in made.order]
+    assert order.index("mask-features") < min(order.index(step) for step in ("wax-look", "clean", "strip"))
+    wet = [made.tasks[node] for node in made.order if node.step.startswith(("oxalic-acid", "clean", "strip"))]
+    assert len(wet) > 2
+    assert all("leather and the label" in task.note and "edge to edge" not in task.note for task in wet)
+    assert "edge to edge" not in made.facings[0].stains[0].told
+
+
+def test_every_feature_that_a_step_can_hurt_is_named(planned: Planner) -> None:
+    """Bone and metal in one face: both are named where it is rubbed, and where a treatment is refused."""
+    made = planned(
+        """
+piece: invented
+made: 1880
+next_coat: shellac
+surfaces:
+  - {name: top, wood: mahogany, build: solid, features: [bone-or-shell, metal-inlay], plan: keep,
+     known: {finish: shellac, how: removal}, stains: [{kind: black-ring}]}
+"""
+    )
+    rubbed = next(made.tasks[node] for node in made.order if node.step == "scuff-film")
+    refused = made.facings[0].stains[0].ladder[0].why[0]
+    assert all("Bone" in told and "Brass" in told for told in (rubbed.note, refused))

@@ -20,6 +20,7 @@ from oldcoat.engine.planning.order import (
     in_order,
     precedence,
     taken_early,
+    uninterrupted,
 )
 from oldcoat.engine.planning.plan import Plan
 
@@ -106,6 +107,26 @@ def _book(*pairs: tuple[str, str]) -> WorkOrder:
     steps = {n: Step(name=n * 3, each="surface", how="do it", source=["memory"]) for p in pairs for n in p}
     rows = [Before(first=a, then=b, why=f"{a} spoils {b}", source=["memory"]) for a, b in pairs]
     return WorkOrder(steps=steps, order=rows, session_hours=6, areas_source=["memory"])
+
+
+@given(books(), HELD, st.data())
+def test_nothing_on_the_face_comes_between_what_belongs_together(
+    book: WorkOrder, held: dict[str, frozenset[str]], data: st.DataObject
+) -> None:
+    """But what the book itself puts there; all that the book wants is kept, and other faces go on by themselves."""
+    nodes = applies(book, held)
+    here = [node for node in nodes if node.surface == "a"]
+    run = set(data.draw(st.lists(st.sampled_from(here), min_size=2, max_size=4))) if here else set[Node]()
+    usual = precedence(book, nodes, SURFACES)
+    graph = uninterrupted(usual, book, run)
+    order = in_order(graph, book, SURFACES)
+    place = {node: index for index, node in enumerate(order)}
+    assert set(order) == set(nodes)
+    assert all(place[first] < place[then] for then, row in usual.before.items() for first in row)
+    if run:
+        first, last = min(place[n] for n in run), max(place[n] for n in run)
+        between = {n for n in order[first : last + 1] if n.surface == "a"} - run
+        assert all(usual.ancestors(n) & run and usual.descendants(n) & run for n in between)
 
 
 def test_a_circle_is_told_with_the_rows_that_make_it() -> None:

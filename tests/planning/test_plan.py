@@ -8,6 +8,8 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from oldcoat.engine import Examiner, assess
+from oldcoat.engine.knowledge.base import Knowledge
+from oldcoat.engine.knowledge.entries import Step
 from oldcoat.engine.piece.form import Known, Piece, Room, StainSeen, Surface
 from oldcoat.engine.planning.order import comes_before
 from oldcoat.engine.planning.plan import Plan, plan
@@ -110,6 +112,27 @@ def test_nothing_wet_comes_before_loose_veneer_lies(piece: Piece, examiner: Exam
             assert ("warm-room", "") in place
         for step in ("tone", "top-coats", "wax"):
             assert first is None or place.get((step, one.name), len(place)) > first
+
+
+@FEW
+@given(piece=PIECES)
+def test_a_wet_treatment_is_rinsed_and_dry_before_anything_else_is_done_there(piece: Piece, examiner: Examiner) -> None:
+    """In the list and in the days alike: between it and the end of its drying no other step of that face."""
+    made, book = _plan(piece, examiner), examiner.knowledge
+    assert made.schedule is not None
+    for one in made.facings:
+        listed = [n.step for n in made.order if n.surface == one.name]
+        turns = sorted((t for t in made.schedule.turns if t.surface == one.name), key=lambda t: (t.start, t.ready))
+        for steps in (listed, [t.step for t in turns]):
+            own = [
+                i for i, s in enumerate(steps) if _wet(book.work.steps[s], book) or book.work.steps[s].takes == "drying"
+            ]
+            inside = steps[own[0] : own[-1] + 1] if own else []
+            assert {s for s in inside if not _wet(book.work.steps[s], book)} <= {"neutral-check", "dry-after-wet"}
+
+
+def _wet(step: Step, book: Knowledge) -> bool:
+    return step.treatment is not None and book.treatments[step.treatment].water
 
 
 @FEW

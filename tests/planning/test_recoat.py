@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -111,3 +112,53 @@ def test_no_oil_goes_over_a_film(knowledge: Knowledge, planned: Planner) -> None
     assert "Strip" in kept["oil"].told
     bare = _coats(planned, "wood: oak, build: solid, known: {finish: bare-wood, how: laboratory}")
     assert bare["oil"].means == "works"
+
+
+# ---------------------------------------------------------------- the seal under a coat on a face that keeps its film
+
+KEPT = "wood: {wood}, build: solid, plan: keep, known: {{finish: {film}, how: laboratory}}"
+
+
+def _sealed(planned: Planner, wood: str, film: str, coat: str, more: str = "") -> Plan:
+    surface = KEPT.format(wood=wood, film=film) + more
+    return planned(f"piece: invented\nnext_coat: {coat}\nsurfaces:\n  - {{name: top, {surface}}}\n")
+
+
+@pytest.mark.parametrize(
+    ("wood", "film", "coat", "more"),
+    [
+        ("pine", "wax", "waterborne", ""),  # wax is washed off, and what stays of it is sealed
+        ("oak", "drying-oil", "oil-polyurethane", ", stains: [{kind: grease}]"),  # grease rises through oil
+        ("pine", "nitrocellulose-lacquer", "oil-polyurethane", ", tests: {silicone-check: crawls}"),
+    ],
+)
+def test_a_seal_that_is_asked_for_is_in_the_plan_of_a_kept_film(
+    planned: Planner, wood: str, film: str, coat: str, more: str
+) -> None:
+    """Wherever the text says dewaxed shellac first, it goes on before the coat, is bought and is told at the coat."""
+    plan = _sealed(planned, wood, film, coat, more)
+    steps = [node.step for node in plan.order]
+    chosen = plan.facings[0].coat
+    assert chosen is not None
+    first = chosen.between == "shellac"  # the coat that goes between is the seal
+    assert first or steps.index("dust-off") < steps.index("seal-in") < steps.index("first-coat")
+    assert first or any("1 coat of shellac" in note for note in chosen.notes)
+    assert any(item.what == "shellac, dewaxed" for item in plan.shopping)
+
+
+@pytest.mark.parametrize(
+    ("wood", "film", "coat", "more"),
+    [
+        ("pine", "wax", "wax", ", stains: [{kind: urine}]"),  # no shellac on a face that stays waxed
+        ("oak", "shellac", "waterborne", ", stains: [{kind: grease}]"),  # the film that stays closes the wood
+        ("oak", "drying-oil", "oil", ", stains: [{kind: grease}]"),  # oil does not go over shellac
+        ("pine", "drying-oil", "oil-varnish", ""),  # nothing asks for one
+    ],
+)
+def test_no_seal_where_nothing_asks_for_it_or_it_would_not_hold(
+    planned: Planner, wood: str, film: str, coat: str, more: str
+) -> None:
+    """Neither the step nor a flag that the coat does not bear it."""
+    plan = _sealed(planned, wood, film, coat, more)
+    assert "seal-in" not in {node.step for node in plan.order}
+    assert not any(flag.startswith("seal-left-out") for flag in plan.flags)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -119,3 +120,63 @@ def test_strong_peroxide_is_told_where_it_is_restricted(planned: Planner) -> Non
             restricted
         ] * 3
         assert all("peroxide" in what for what in limited)
+
+
+HELD = """
+piece: invented pair
+kind: chair
+next_coat: shellac
+surfaces:
+  - {{name: chair, wood: oak, build: solid, area_m2: 0.6, known: {{finish: shellac, how: removal}}}}
+parts:
+  - {{label: SEAT, what: slip seat, surface: chair, matched: {matched}}}
+"""
+
+
+def test_nothing_is_bought_for_work_that_waits_for_parts(planned: Planner) -> None:
+    """The remover and the coat wait until the seat is known to belong here; soap for the cleaning does not."""
+    waits, goes = planned(HELD.format(matched="false")), planned(HELD.format(matched="true"))
+    held, free = ({item.what for item in made.shopping} for made in (waits, goes))
+    assert {"denatured alcohol", "shellac, dewaxed"} <= free - held
+    assert "mild soap" in held
+
+
+INKED = """
+piece: invented
+kind: table
+surfaces:
+  - {{name: top, wood: oak, build: solid, area_m2: 1, plan: keep, known: {{finish: {film}, how: laboratory}}, stains: [{{kind: dye-or-ink}}]}}
+"""
+
+
+@pytest.mark.parametrize(
+    ("film", "yes", "no"),
+    [("shellac", "mineral spirits", "denatured alcohol"), ("oil-resin-varnish", "denatured alcohol", "by the film")],
+)
+def test_a_swab_is_of_the_solvent_that_leaves_this_film(planned: Planner, film: str, yes: str, no: str) -> None:
+    """Alcohol takes shellac up again (its own thinner) and leaves oil varnish; only the one is told and bought."""
+    made = planned(INKED.format(film=film))
+    swab = next(rung for stain in made.facings[0].stains for rung in stain.ladder if rung.treatment == "solvent-swab")
+    bought = [item.what for item in made.shopping if "swab" in item.why]
+    assert bought == [yes]
+    assert not any(no in item.what for item in made.shopping)
+    assert no not in swab.how
+
+
+def test_a_treatment_that_is_refused_is_no_enemy(planned: Planner) -> None:
+    """Bleach needs bare wood; where the film stays it never comes, and the swab is not warned of it."""
+    made = planned(INKED.format(film="shellac"))
+    rungs = {rung.treatment: rung for stain in made.facings[0].stains for rung in stain.ladder}
+    assert rungs["chlorine-bleach"].state == "not-here"
+    assert not any("chlorine" in told for told in rungs["solvent-swab"].warnings)
+
+
+@pytest.mark.parametrize(("feature", "soap"), [("composite-core", False), ("carving", True)])
+def test_no_soap_is_bought_for_a_face_that_bears_no_water(planned: Planner, feature: str, soap: bool) -> None:
+    """Chipboard drinks and swells: the face is wiped with spirits; carved oak is washed."""
+    made = planned(
+        f"piece: invented\nkind: table\nsurfaces:\n  - {{name: top, wood: oak, build: veneer, veneer_mm: 0.8, "
+        f"area_m2: 1, features: [{feature}], known: {{finish: shellac, how: laboratory}}}}\n"
+    )
+    assert "clean" in {node.step for node in made.order}
+    assert ("mild soap" in {item.what for item in made.shopping}) == soap

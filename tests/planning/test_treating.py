@@ -17,7 +17,16 @@ from oldcoat.engine.removal.moisture import emc, warmed
 
 Planner = Callable[[str], Plan]
 STRIPPED = "build: solid, plan: strip, tests: {alcohol-drop: dissolves-fast}"
-BEFORE_MOULD = {"intake-photos", "hazard-screen", "warm-room", "dry-room", "dry-mould", "vacuum-mould"}
+BEFORE_MOULD = {
+    "intake-photos",
+    "hazard-screen",
+    "lay-sheet",
+    "lead-test",
+    "warm-room",
+    "dry-room",
+    "dry-mould",
+    "vacuum-mould",
+}
 
 
 def _made(planned: Planner, surface: str, more: str = "") -> Plan:
@@ -220,3 +229,59 @@ def test_a_coat_that_goes_over_silicone_asks_for_no_seal(planned: Planner) -> No
     assert not any(flag.startswith("seal-left-out") for flag in oil.flags)
     varnish = _made(planned, face, "next_coat: oil-varnish")
     assert varnish.facings[0].seal_why
+
+
+@pytest.mark.parametrize(("finish", "treated"), [("wax", True), ("oil-varnish-blend", False), ("shellac", False)])
+def test_only_wax_is_washed_off_for_a_wet_treatment(planned: Planner, finish: str, treated: bool) -> None:
+    """Washed and tried with water before the first drop of acid; oil in the wood and a film keep water out: strip first."""
+    made = _made(
+        planned,
+        f"wood: oak, build: solid, plan: keep, known: {{finish: {finish}, how: removal}}, stains: [{{kind: black-ring}}]",
+        "next_coat: shellac",
+    )
+    order = [node.step for node in made.order]
+    assert (made.facings[0].stains[0].next == "oxalic-acid") == treated
+    if treated:
+        steps = ("wash-first", "water-test", "pull-iron", "stain-patch", "oxalic-acid", "rinse-after-oxalic")
+        assert [step for step in order if step in steps] == list(steps)
+        assert "coat-wash" not in order[order.index("oxalic-acid") :]
+    else:
+        assert not {"wash-first", "oxalic-acid"} & set(order)
+
+
+def test_alkali_comes_out_before_the_acid_and_the_wood_is_neutral_before_it_dries(planned: Planner) -> None:
+    """Oak that lye has darkened: iron out, rinse to the pH strip, acid, its rinses, neutral, dry, coat."""
+    made = _made(planned, f"wood: oak, {STRIPPED}, stains: [{{kind: alkali-darkening}}]", "next_coat: shellac")
+    steps = ("pull-iron", "rinse-alkali", "oxalic-acid", "rinse-after-oxalic-2", "neutral-check", "dry-after-wet")
+    found = [node.step for node in made.order if node.step in (*steps, "first-coat")]
+    assert found == [*steps, "first-coat"]
+    assert any("pH paper" in item.what for item in made.shopping)
+
+
+def test_rounds_done_before_are_counted_and_the_next_rung_is_named(planned: Planner) -> None:
+    """The second round of the acid on a face says that it is the second; grease that stays says what comes next."""
+    stains = "[{kind: black-ring, tried: {oxalic-acid: 1}}, {kind: grease}]"
+    made = _made(planned, f"wood: oak, {STRIPPED}, stains: {stains}")
+    told = {node.step: made.tasks[node].note for node in made.order}
+    assert "number 2 on this face" in told["oxalic-acid"]
+    assert "the next is solvent poultice" in told["treat-dry-stains"]
+
+
+def test_a_patch_in_veneer_that_bears_no_paper_says_how_it_comes_level(planned: Planner) -> None:
+    """Thin veneer on a composite core: no iron, no levelling with paper, a chisel over tape."""
+    made = _made(
+        planned,
+        "wood: teak, build: veneer, veneer_mm: 0.5, features: [composite-core], repairs: [edge-missing], "
+        "known: {finish: nitrocellulose-lacquer, how: removal}",
+    )
+    told = made.tasks[Node("patch-and-band", "top")].note
+    assert "chisel" in told
+    assert "No iron" in told
+    assert "Chipboard" in told
+
+
+def test_the_owner_of_a_shaded_face_is_told_at_the_first_coat(planned: Planner, knowledge: Knowledge) -> None:
+    """The step after which it is too late carries the advice."""
+    face = "wood: teak, build: solid, shaded: true, known: {finish: drying-oil, how: removal}"
+    made = _made(planned, face, "next_coat: oil")
+    assert knowledge.recoat.shaded.text in made.tasks[Node("first-coat", "top")].note

@@ -24,6 +24,9 @@ from oldcoat.shell.tell.units import in_us
         ("38.1 mm", "1 1/2 in"),
         ("2 to 3 mm", "1/16 to 1/8 in"),
         ("5 x 5 cm", "2 x 2 in"),
+        ("50 by 50 mm under film", "2 by 2 in under film"),
+        ("25.4 by 50.8 mm", "1 by 2 in"),
+        ("5x5 cm", "2x2 in"),
         ("-40 C", "-40 F"),  # where the two scales meet
         ("15-25 C", "59-77 F"),
         ("5 kg", "11 lb"),

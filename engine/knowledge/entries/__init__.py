@@ -14,13 +14,13 @@ from __future__ import annotations
 from .base import EFFECTS, Band, Effect, Entry, Id, Level, Meaning, Range, Row, Sources, Status, Text
 from .belief import Belief, Contamination, Family, LatentGroup, LatentState
 from .decisions import Decide, Taste
-from .finishes import Chemistry, Film, Finish, Knits, Neighbour
+from .finishes import Chemistry, Film, Finish, Knits, Neighbour, Share
 from .priors import Context, Priors, Refinish
-from .removal import Air, Law, Remover, RemoverException, Resin, Solvent, Work
+from .removal import Air, Law, Remover, RemoverException, Resin, Solvent, Trait, Work
 from .rules import Bounds, Conclusion, Condition, Flag, Harm, Literalish, Rule, RuleFile, Veto
 from .substrate import Drying, Glue, Grit, Substrate, VeneerEra, Wood
 from .tests import Drawing, Likelihood, Mask, OriginRow, Outcome, Reads, Test
-from .treating import Bought, Solute, Solution, Stain, StainStep, Treatment
+from .treating import Bought, ByFilm, Solute, Solution, Stain, StainStep, Treatment
 from .words import Caution, Named, Period, Source, Vocabulary
 from .work import CONDITIONS, Advice, Before, Coat, Consumable, Gear, Recoat, RecoatCell, Residue, Step, Word, WorkOrder
 
@@ -34,6 +34,7 @@ __all__ = [
     "Belief",
     "Bought",
     "Bounds",
+    "ByFilm",
     "Caution",
     "Chemistry",
     "Coat",
@@ -83,6 +84,7 @@ __all__ = [
     "Row",
     "Rule",
     "RuleFile",
+    "Share",
     "Solute",
     "Solution",
     "Solvent",
@@ -96,6 +98,7 @@ __all__ = [
     "Taste",
     "Test",
     "Text",
+    "Trait",
     "Treatment",
     "VeneerEra",
     "Veto",

@@ -50,6 +50,18 @@ class Film(Row, frozen=True, kw_only=True):
     source: Sources
 
 
+class Share(Row, frozen=True, kw_only=True):
+    """How common work in a finish is on the bench, on the scale of `share` in priors.yaml.
+
+    There 0.5 is the usual work of its years, 0.1 is met now and then, 0.02 is a rarity.
+    """
+
+    years: Annotated[list[int], Meta(min_length=2, max_length=2)]
+    regions: list[Id] = []
+    kinds: list[Id] = []
+    share: Annotated[float, Meta(gt=0, le=1)]
+
+
 class Finish(Entry, frozen=True, kw_only=True):
     """One finish: what it is, when it was used, how it looks and ages, its chemistry."""
 
@@ -65,6 +77,7 @@ class Finish(Entry, frozen=True, kw_only=True):
     film: Film
     ageing: dict[Id, dict[Id, Band]] = {}  # hidden group -> state -> how common in this finish
     over: dict[Id, Band] = {}  # finishes that a maker commonly laid under it
+    share: Annotated[list[Share], Meta(description="for a finish of your own, which no row of priors.yaml lists")] = []
     recoat_row: Id
     lead_before: int | None = None
     cautions: list[Id] = []

@@ -38,6 +38,15 @@ class Bought(Row, frozen=True, kw_only=True):
     limited: Annotated[bool, Meta(description="it is what the treatment's law speaks of")] = False
 
 
+class ByFilm(Row, frozen=True, kw_only=True):
+    """How a treatment is done, and what of, where all that the film may be is of these families."""
+
+    families: Annotated[list[Id], Meta(min_length=1)]
+    how: Text
+    buy: list[Bought] = []
+    tools: list[Id] = []
+
+
 class StainStep(Row, frozen=True, kw_only=True):
     """One rung of a treatment ladder; `chance` is how often it brings the planned result, if never tried."""
 
@@ -59,12 +68,16 @@ class Stain(Entry, frozen=True, kw_only=True):
     last: Text
     whole_face: bool = True
     iron: Annotated[bool, Meta(description="iron makes it, so iron comes out of the wood first")] = False
+    alkali: Annotated[bool, Meta(description="lye or soap made it and may still be there: it is rinsed out first")] = (
+        False
+    )
 
 
 class Treatment(Entry, frozen=True, kw_only=True):
     """One treatment: mix, dwell, rinse, dry, limits, what it must not meet."""
 
     how: Text
+    by_film: Annotated[list[ByFilm], Meta(description="in place of how, buy and tools, where the film is known")] = []
     mix: str | None = None
     solution: Solution | None = None
     buy: Annotated[list[Bought], Meta(description="what it is made of, beside water and the solute")] = []
@@ -78,6 +91,7 @@ class Treatment(Entry, frozen=True, kw_only=True):
     whole_face: bool
     litres_m2: Range = (0.0, 0.0)
     needs_mm: float = 0.0
+    iron_first: Annotated[bool, Meta(description="iron comes out of the wood before it, whatever the stain is")] = False
     water: bool = False
     alkali: bool = False
     abrasive: Annotated[bool, Meta(description="takes the stain out with the wood: never on veneer")] = False

@@ -72,5 +72,11 @@ class Caution(Row, frozen=True, kw_only=True):
     grave: bool = False
     after: bool = False
     only_if: list[str] = []
+    instead: Annotated[
+        dict[str, Id], Meta(description="where this condition holds, the caution that is shown for it")
+    ] = {}
+    on_touch: Annotated[
+        bool, Meta(description="every test that does more than look carries it, once a rule warns of it")
+    ] = False
     barred: Barred | None = None
     source: Sources

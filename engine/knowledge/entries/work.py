@@ -23,6 +23,10 @@ CONDITIONS: Final = (
     "keep-film",
     "sealed",
     "coated",
+    "wash-first",
+    "alkali-left",
+    "neutral-check",
+    "masked",
     "stain-any",
     "stain-spot",
     "stain-patch",
@@ -93,6 +97,7 @@ class RecoatCell(Row, frozen=True, kw_only=True):
     under: Id
     over: Id
     note: str | None = None
+    seal: Annotated[bool, Meta(description="the seal goes on first, once what is under it is washed off")] = False
     source: Sources
 
 
@@ -166,6 +171,7 @@ class Step(Row, frozen=True, kw_only=True):
             "stain-patch",
             "route",
             "lift",
+            "masks",
             "residue",
             "treatment",
             "active",
@@ -198,7 +204,11 @@ class Step(Row, frozen=True, kw_only=True):
     round: Annotated[int, Meta(ge=1, description="which time it is done; further ones are made from `rounds`")] = 1
     cautions: list[Id] = []
     tools: Annotated[list[Id], Meta(description="what is used and not used up")] = []
+    prepares: Annotated[
+        bool, Meta(description="only for work on the faces that follows: not done where none is touched")
+    ] = False
     how: Text
+    where: Annotated[dict[str, Text], Meta(description="what is other in it where this condition holds")] = {}
     source: Sources
 
 
@@ -216,14 +226,15 @@ class Before(Row, frozen=True, kw_only=True):
 class Consumable(Row, frozen=True, kw_only=True):
     """Something a step uses up: so much by the square metre or the piece, each grit anew if it is abrasive.
 
-    `needs`: conditions that hold on the surfaces that it is for. `tool`: the tool of the
-    vocabulary that it is, so that it is not told twice.
+    `needs`: conditions that hold on the surfaces that it is for; `unless`: those that must
+    not. `tool`: the tool of the vocabulary that it is, so that it is not told twice.
     """
 
     name: Text
     tool: Id | None = None
     step: Id
     needs: list[str] = []
+    unless: list[str] = []
     unit: Literal["L", "g", "kg", "m2", "pieces", "sheets", "discs"]
     per_m2: Range = (0.0, 0.0)
     per_piece: Range = (0.0, 0.0)
@@ -247,6 +258,23 @@ class Gear(Row, frozen=True, kw_only=True):
     source: Sources
 
 
+class Masked(Row, frozen=True, kw_only=True):
+    """Something in a face that liquids spoil: what it goes by, how it is kept dry, until when."""
+
+    name: Text
+    how: Text
+    source: Sources
+
+
+class Carried(Row, frozen=True, kw_only=True):
+    """A caution that every step shows on a face where a condition holds, until one of these steps is done there."""
+
+    caution: Id
+    where: str
+    until: Annotated[list[Id], Meta(min_length=1)]
+    source: Sources
+
+
 class WorkOrder(Row, frozen=True, kw_only=True):
     """work.yaml: steps, their precedence, what they use up, areas by kind of object."""
 
@@ -261,6 +289,12 @@ class WorkOrder(Row, frozen=True, kw_only=True):
     minding: Annotated[
         dict[Trait, Text], Meta(description="what to do in a step with this trait where the surface does not bear it")
     ] = {}
+    masks: Annotated[
+        dict[Id, Masked], Meta(description="by feature of a face: what no remover, acid or water may reach")
+    ] = {}
+    carried: Annotated[
+        list[Carried], Meta(description="cautions that hold on a face from the first touch until a step ends them")
+    ] = []
     least_c: Annotated[
         float, Meta(description="a colder room is warmed before anything is glued, washed or stripped")
     ] = 0.0
