@@ -6,7 +6,7 @@ import contextlib
 import os
 import sys
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from ..engine.casebook.index import Index
     from ..engine.casebook.store import Casebook
     from ..engine.knowledge.base import Knowledge
+    from ..engine.piece.form import Piece
     from ..engine.problems import Problem
     from .tell.screen import Screen
 
@@ -36,6 +37,7 @@ class App:
     as_json: bool = False
     with_casebook: bool = True
     told_left_out: bool = False
+    set_aside: list[str] = field(default_factory=list)
 
     @cached_property
     def places(self) -> Places:
@@ -101,6 +103,12 @@ class App:
 
         return Index(self.casebook, Tables(self.knowledge), self.places.cache, progress("reading the casebook"))
 
+    def read_piece(self, file: Path) -> Piece:
+        """The piece in a file, without what it says of own entries that were left out, which is told. Raises BadInput."""
+        from ..engine import read_piece
+
+        return read_piece(file, self.knowledge, self.set_aside)
+
     def left_out(self) -> tuple[list[Problem], list[Problem], list[Problem]]:
         """What was used and does not count: of the user's knowledge, cases that cannot be read, words of cases.
 
@@ -122,6 +130,8 @@ class App:
         cases = [f"left out of your casebook: {problem}" for problem in unread]
         cases += [f"does not count in your casebook: {problem}" for problem in unknown]
         knowledge = [f"left out of your knowledge: {problem}" for problem in own]
+        for line in self.set_aside:
+            print(safe(line), file=sys.stderr)
         for rows, see in ((knowledge, ("knowledge", "check")), (cases, ("case", "list"))):
             for row in rows[:most]:
                 print(safe(row), file=sys.stderr)

@@ -151,11 +151,11 @@ def bench_or_help(
 def assess(app: App, file: Path, as_json: bool, prefer: str | None, full: bool, without_casebook: bool) -> None:
     """Say what is on each surface of FILE, what takes it off, and what to do next."""
     from ..engine import assess as assess_piece
-    from ..engine import examine_all, read_piece
+    from ..engine import examine_all
     from .compare import differences, moved_by_cases
 
     app.with_casebook = app.with_casebook and not without_casebook
-    piece = read_piece(file, app.knowledge)
+    piece = app.read_piece(file)
     if prefer is not None:
         piece = msgspec.structs.replace(piece, prefer=prefer)
     done = examine_all(piece, app.examiner)
@@ -204,7 +204,6 @@ def explain(
     app: App, file: Path, surface: str | None, about: str | None, as_json: bool, without_casebook: bool
 ) -> None:
     """Explain the ranking of a SURFACE, or why (not) the finish, remover or test ID, by id or by common name."""
-    from ..engine import read_piece
     from ..engine.explain import how_ranking, why_finish, why_remover, why_test
     from ..engine.problems import nearest
     from .compare import from_cases
@@ -212,7 +211,7 @@ def explain(
 
     app.with_casebook = app.with_casebook and not without_casebook
     knowledge = app.knowledge
-    piece = read_piece(file, knowledge)
+    piece = app.read_piece(file)
     if surface is None:
         raise click.UsageError(f"name a surface of this piece: {', '.join(safe(s.name, 60) for s in piece.surfaces)}")
     found = next((s for s in piece.surfaces if s.name == surface), None)

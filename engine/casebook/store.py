@@ -12,10 +12,11 @@ from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager, suppress
 from datetime import UTC, datetime
 from pathlib import Path
+from typing import get_args
 
 from msgspec import structs
 
-from ..piece.form import Confirmed, Piece, Removed, Surface
+from ..piece.form import Confirmed, How, Piece, Removed, Surface
 from ..problems import BadInput, Problem, nearest
 from ..reading.shape import shaped
 from ..reading.yamltext import Document, read, read_text
@@ -26,6 +27,7 @@ from .sameness import ENOUGH, agreement, likely_same, same
 LOCK_SECONDS = 30
 LOCK_LOOKS = 0.005  # seconds between two looks whether the lock is free
 BACKUP = "backup"
+WAYS = get_args(How)  # of knowing a truth, the surest first
 TAIL_HYPHENS = 2  # an id is the name, the day and a few letters
 
 
@@ -52,6 +54,10 @@ class NothingToDo(ValueError):
 
 class AnotherPiece(ValueError):
     """What was to amend a case looks like quite another piece; nothing was written."""
+
+
+class KnownBetter(ValueError):
+    """The truth is confirmed already, and by a surer way; nothing was written."""
 
 
 class Casebook:
@@ -130,11 +136,17 @@ class Casebook:
         message = f"another case {case.id} is in the casebook already; it was left as it is"
         raise BadInput([Problem(path=str(path), code="twice", message=message)])
 
-    def confirm(self, name: str, surface: str, truth: Confirmed) -> Case:
-        """Write down what was really on a surface. Raises NoSuchCase."""
+    def confirm(self, name: str, surface: str, truth: Confirmed, anyway: bool = False) -> Case:
+        """Write down what was really on a surface. Raises NoSuchCase.
+
+        Raises KnownBetter if a surer way has confirmed it already, unless `anyway`.
+        """
 
         def change(old: Surface) -> tuple[Surface, str]:
-            was = f", before that {old.confirmed.finish} ({old.confirmed.how})" if old.confirmed else ""
+            before = old.confirmed
+            if before and not anyway and WAYS.index(before.how) < WAYS.index(truth.how):
+                raise KnownBetter(f"{surface} is confirmed as {before.finish} by {before.how}, which is surer")
+            was = f", before that {before.finish} ({before.how})" if before else ""
             what = f"{surface}: confirmed as {truth.finish} ({truth.how}){was}"
             return structs.replace(old, confirmed=truth), what
 

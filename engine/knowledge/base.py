@@ -57,7 +57,8 @@ class PairPrediction(Struct, frozen=True, kw_only=True):
 class Knowledge(Struct, frozen=True, kw_only=True):
     """Every entry by id, where each is from, and what was left out and why.
 
-    `pairs` holds finish -> remover -> prediction, derived once by the removal rules.
+    `pairs` holds finish -> remover -> prediction, derived once by the removal rules;
+    `burn` why a remover has a word of fire among its traits that its file does not say.
     """
 
     version: str
@@ -85,6 +86,7 @@ class Knowledge(Struct, frozen=True, kw_only=True):
     origins: dict[str, Origin] = {}
     pairs: dict[str, dict[str, PairPrediction]] = {}
     left_out: list[Problem] = []
+    burn: dict[str, str] = {}
 
     def outcomes_of(self, test: str) -> list[str]:
         """Outcome ids of a test, of a patch test of any remover too; empty if there is none."""

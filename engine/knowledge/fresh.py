@@ -40,6 +40,7 @@ def new_entry(kind: str, name: str, folder: Path, knowledge: Knowledge) -> tuple
         text = _head("rule", name, knowledge.origins[f"rules/{file}"].layer) + text
     else:
         text = (TEMPLATES / f"{kind}.yaml").read_text("utf-8").replace("RULE-ID", name)
+        text = text.replace("RECOAT-ROWS", " ".join(knowledge.recoat.under))
     write_whole(path, text)
     return path, origin is not None or rule is not None
 

@@ -12,14 +12,12 @@ from msgspec import Struct
 
 from ..problems import Problem, nearest
 from ..reading.yamltext import Document
-from .entries import Bounds, Literalish, Remover, Rule, Test
+from .entries import Bounds, Literalish, Rule, Test
+from .fire import BURNS, FUMES, fires, flash, says_fire, warmest
 from .layout import RESERVED_SOURCES
 from .loader import Layer, Loaded, read_layers
 
 EMPTY_PHRASES = {"unknown", "none", "n/a", "not known", "nothing", "tbd", "todo", "never", "no"}
-
-BURNS = ("flammable", "very-flammable")
-FUMES = ("toxic-vapour", "strong-fume")
 
 
 class Findings(Struct):
@@ -257,22 +255,27 @@ def _told_of(test: Test, loaded: Loaded) -> set[str]:
 def _silent_removers(loaded: Loaded) -> Iterator[Problem]:
     """A solvent that burns as readily as one that is called flammable, or of which it is not known, without a word of it."""
     removers, cautions = loaded.entries["removers"], loaded.entries["cautions"]
-    flash = {name: _flash(entry, loaded) for name, entry in removers.items()}
-    burning = [flash[name] for name, entry in removers.items() if not {*BURNS}.isdisjoint(entry.traits)]
-    most = max((c for c in burning if c is not None), default=0.0)
+    most, taken = max(warmest(loaded).values(), default=0.0), fires(loaded)
     for name, entry in removers.items():
-        lowest = flash[name]
-        told = not {*BURNS, *FUMES}.isdisjoint(entry.traits) or (lowest is not None and lowest > most)
-        if entry.action == "solvent" and not (told and any(not cautions[c].after for c in entry.cautions)):
+        lowest, fire = flash(entry, loaded), taken.get(name)
+        told = says_fire(entry) or not set(FUMES).isdisjoint(entry.traits) or (lowest is not None and lowest[0] > most)
+        warned = told and any(not cautions[c].after for c in entry.cautions)
+        if fire or (entry.action == "solvent" and not warned):
             message = f"remover {name} says nothing of fire or vapour"
+            if fire:
+                message = f"remover {name} says nothing of fire and is taken as {fire.trait}, {fire.why}"
             hint = f"name a trait, {', '.join((*BURNS, *FUMES))}, and the caution for it"
             yield loaded.documents[f"removers/{name}"].problem(("traits",), "no-warning", message, hint)
 
 
-def _flash(entry: Remover, loaded: Loaded) -> float | None:
-    """The lowest flash point in a blend, in degrees C; None if none is known."""
-    known = [loaded.entries["solvents"][name].flash_c for name in entry.blend]
-    return min((c for c in known if c is not None), default=None)
+def _unheard_finishes(loaded: Loaded) -> Iterator[Problem]:
+    """A finish that no maker's context lists and that states no share of its own hardly comes first."""
+    listed = {finish for row in loaded.entries["priors"]["all"].makers for finish in row.finishes}
+    for name, entry in loaded.entries["finishes"].items():
+        if name not in listed and not entry.share:
+            message = f"finish {name} is hardly thought of: nothing says how common it is"
+            hint = "share: [{years: [1900, 1940], share: 0.1}]"
+            yield loaded.documents[f"finishes/{name}"].problem((), "no-share", message, hint)
 
 
 _Check = Callable[[Loaded], Iterator[Problem]]
@@ -287,4 +290,4 @@ _FAULTS: list[_Check] = [
     _band_order,
     _cycles,
 ]
-_NOTES: list[_Check] = [_unused_sources, _silent_finishes, _silent_removers]
+_NOTES: list[_Check] = [_unused_sources, _silent_finishes, _silent_removers, _unheard_finishes]

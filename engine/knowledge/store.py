@@ -32,8 +32,9 @@ from .loader import (
     read_layers,
     with_pairs,
 )
+from .yours import with_own
 
-FORMAT = "1"
+FORMAT = "2"
 KEPT = 4  # compiled states that are kept, those used last
 
 
@@ -98,7 +99,7 @@ def _without_breakers(loaded: Loaded, layers: Sequence[Layer], version: str) -> 
 def _ready(loaded: Loaded, layers: Sequence[Layer], version: str) -> Knowledge:
     from ..removal.pairs import derive_pairs
 
-    knowledge = joined(loaded, layers, version)
+    knowledge = with_own(joined(loaded, layers, version), loaded)
     return with_pairs(knowledge, derive_pairs(knowledge))
 
 

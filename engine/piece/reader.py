@@ -6,9 +6,11 @@ from collections.abc import Iterable, Iterator
 from pathlib import Path
 
 from ..knowledge.base import Knowledge
+from ..knowledge.layout import FOLDERS
 from ..problems import BadInput, Problem, nearest
 from ..reading.shape import shaped
 from ..reading.yamltext import Document, Place, parse, read
+from .aside import set_aside
 from .form import NOT_DONE, Answer, Piece, Surface
 from .years import FORMS, BadYears, years_of
 
@@ -16,9 +18,21 @@ PATCH = "stripper-patch"
 MOST_VENEER_MM = 6.0  # a guard against slips like 60 for 0.6; old sawn veneer is mostly 1 to 3 mm (common practice)
 
 
-def read_piece(path: Path, knowledge: Knowledge) -> Piece:
-    """The piece in the file at `path`. Raises BadInput with every problem found."""
-    return checked(read(path), knowledge)
+def read_piece(path: Path, knowledge: Knowledge, aside: list[str] | None = None) -> Piece:
+    """The piece in the file at `path`. Raises BadInput with every problem found.
+
+    With `aside`, what it says of the user's own entries that were left out of the knowledge
+    is taken out of the piece, and why is added to the list.
+    """
+    return checked(read(path), knowledge, aside)
+
+
+def form_of(path: Path) -> Piece | None:
+    """The piece in a file by its form alone, whatever ids it names; None if it has none or cannot be read."""
+    try:
+        return shaped(read(path), Piece)
+    except BadInput:
+        return None
 
 
 def parse_piece(text: str, name: str, knowledge: Knowledge) -> Piece:
@@ -26,8 +40,8 @@ def parse_piece(text: str, name: str, knowledge: Knowledge) -> Piece:
     return checked(parse(text, name), knowledge)
 
 
-def checked(document: Document, knowledge: Knowledge) -> Piece:
-    """The document as a piece whose ids all exist. Raises BadInput."""
+def checked(document: Document, knowledge: Knowledge, aside: list[str] | None = None) -> Piece:
+    """The document as a piece whose ids all exist, `aside` as in read_piece. Raises BadInput."""
     if document.value is None:
         raise BadInput([document.problem((), "empty", "the file is empty", "it needs `piece:` and `surfaces:`")])
     empty = list(_empty_answers(document, knowledge))
@@ -38,9 +52,25 @@ def checked(document: Document, knowledge: Knowledge) -> Piece:
         others = [p for p in error.problems if (p.line, p.column) not in said]
         raise BadInput(sorted([*empty, *others], key=lambda p: (p.line, p.column))) from None
     problems = list(mistakes(document, piece, knowledge))
+    if problems and aside is not None:
+        piece, told = _without_left_out(piece, knowledge)
+        if told and not any(mistakes(document, piece, knowledge)):
+            aside += told
+            return piece
     if problems:
         raise BadInput(problems)
     return piece
+
+
+def _without_left_out(piece: Piece, book: Knowledge) -> tuple[Piece, list[str]]:
+    """The piece without what it says of left-out entries, and a line on each; no line if it names anything else unknown."""
+    whole, gone = set_aside(piece, book)
+    left = {
+        Path(p.path).stem: f"{p.path}:{p.line}" for p in reversed(book.left_out) if Path(p.path).parent.name in FOLDERS
+    }
+    if not left.keys() >= {*gone}:
+        return piece, []
+    return whole, [f"{n} is yours, left out because of {left[n]}; what is said of it here is set aside" for n in gone]
 
 
 def _empty_answers(document: Document, book: Knowledge) -> Iterator[Problem]:

@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from ...engine.examine import Examination
     from ...engine.knowledge.base import Knowledge
     from ...engine.piece.form import Answer, Piece, Surface
+    from ...engine.session.aside import Usable
     from ...engine.session.events import AnyEvent, PieceTold, SurfaceTold
     from ...engine.session.fold import State
     from ...engine.session.store import Session
@@ -32,6 +33,7 @@ class Desk(Struct):
     folder: where sessions are kept; file: the piece file to write on leaving, if any;
     in_file: the piece that stands in it, as far as we know.
     picked: the test that is asked instead of the best one; returned: the same, come back to by `back`.
+    untold: names that were set aside, as the knowledge does not know them, until the user was told.
     remember: writes the settings down; casebook: where finished pieces are kept.
     """
 
@@ -46,6 +48,8 @@ class Desk(Struct):
     picked: str | None = None
     returned: str | None = None
     unsure: bool = False
+    untold: tuple[str, ...] = ()
+    _usable: tuple[State, Usable] | None = None
     _seen: dict[str, tuple[tuple[Piece, Surface], Examination]] = field(default_factory=dict)
 
     @property
@@ -60,10 +64,32 @@ class Desk(Struct):
 
     @property
     def state(self) -> State:
-        """Where the session stands; a piece must be on the bench."""
+        """Where the session stands, as far as the knowledge knows what it names; a piece must be on the bench."""
+        return self._used().state
+
+    @property
+    def whole(self) -> Piece:
+        """The piece with all that was told, what the knowledge does not know included: what is written."""
         if self.session is None:
             raise LookupError("there is no piece on the bench yet")
-        return self.session.state
+        return self.session.state.piece
+
+    @property
+    def aside(self) -> tuple[str, ...]:
+        """The names that the knowledge does not know: what was told of them waits in the log."""
+        return self._used().aside
+
+    def _used(self) -> Usable:
+        from ...engine.session.aside import usable
+
+        if self.session is None:
+            raise LookupError("there is no piece on the bench yet")
+        state = self.session.state
+        if self._usable is None or self._usable[0] is not state:
+            before = self._usable[1].aside if self._usable else ()
+            self._usable = (state, usable(state, self.knowledge))
+            self.untold += tuple(name for name in self._usable[1].aside if name not in before)
+        return self._usable[1]
 
     def do(self, event: AnyEvent) -> None:
         """Let one event happen: on the disk first. Raises BadEvent or OSError, Misread for what no piece file may say."""
@@ -88,6 +114,7 @@ class Desk(Struct):
 
     def answer_before(self, test: str) -> Answer | None:
         """The answer to a test here: as it stands, or as it was if `back` has just taken it back."""
+        from ...engine.piece.aside import knows_answer
         from ...engine.piece.form import NOT_DONE, Answer
         from ...engine.session.events import Answered
 
@@ -96,7 +123,7 @@ class Desk(Struct):
             answer = Answer(outcome=given) if isinstance(given, str) else given
             return None if answer.outcome == NOT_DONE else answer
         gone = self.session.taken_back[0] if self.session is not None and self.returned == test else None
-        if isinstance(gone, Answered) and gone.test == test:
+        if isinstance(gone, Answered) and gone.test == test and knows_answer(test, gone.outcome, self.knowledge):
             return Answer(outcome=gone.outcome, sure=gone.sure, note=gone.note)
         return None
 

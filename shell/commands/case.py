@@ -63,15 +63,17 @@ def add(app: App, file: Path, another: bool, as_json: bool) -> None:
 @click.argument("finish")
 @click.option("--how", type=click.Choice(HOWS), required=True, help="How the truth is known.")
 @click.option("--when", default="", callback=_day, help="When it was found out: 2024, 2024-05 or 2024-05-17.")
+@click.option("--anyway", is_flag=True, help="In the place of what a surer way confirmed; that stays in the history.")
 @_json
 @click.pass_obj
-def confirm(app: App, name: str, surface: str, finish: str, how: Any, when: str, as_json: bool) -> None:
+def confirm(app: App, name: str, surface: str, finish: str, how: Any, when: str, anyway: bool, as_json: bool) -> None:
     """Write down that a SURFACE of a CASE really carried FINISH."""
     from ...engine.piece.form import Confirmed
 
     finish = _meant(app, "finish", finish)
     with _told(app):
-        kept = app.casebook.confirm(app.casebook.find(name), surface, Confirmed(finish=finish, how=how, when=when))
+        truth = Confirmed(finish=finish, how=how, when=when)
+        kept = app.casebook.confirm(app.casebook.find(name), surface, truth, anyway)
     _tell(app, kept, as_json, f"{kept.id}, {surface}: confirmed as {app.knowledge.finishes[finish].name}.")
 
 
@@ -310,7 +312,7 @@ def _complain(problems: list[Problem]) -> int | None:
 @contextmanager
 def _told(app: App, file: Path | None = None) -> Iterator[None]:
     """Turns every way in which the casebook may fail into a message and an exit code."""
-    from ...engine.casebook.store import AnotherPiece, Busy, KeptAlready, NoSuchCase, NothingToDo
+    from ...engine.casebook.store import AnotherPiece, Busy, KeptAlready, KnownBetter, NoSuchCase, NothingToDo
 
     def bad(path: object, code: str, message: str, hint: str = "") -> BadInput:
         return BadInput([Problem(path=str(path), code=code, message=message, hint=hint)])
@@ -331,6 +333,9 @@ def _told(app: App, file: Path | None = None) -> Iterator[None]:
         own = app.command("case", "add", str(file))
         hint = f"to keep it as a case of its own: {own}; to go on all the same: --whatever"
         raise bad(file, "another-piece", f"{error}; nothing was changed", hint) from None
+    except KnownBetter as error:
+        hint = "to put this in its place all the same: --anyway"
+        raise bad("casebook", "known-better", f"{error}; nothing was changed", hint) from None
     except NothingToDo as error:
         raise bad(file or "casebook", "nothing-to-do", f"{error}; nothing was changed") from None
     except OSError as error:

@@ -29,10 +29,10 @@ def sheet(app: App, file: Path, out: Path) -> None:
 
     It needs no network and no script. For the same as data: oldcoat assess FILE --json.
     """
-    from ...engine import assess, read_piece
+    from ...engine import assess
     from ..sheet.sheet import sheet as page_of
 
-    piece = read_piece(file, app.knowledge)
+    piece = app.read_piece(file)
     answer = assess(piece, app.knowledge, examiner=app.examiner)
     page = page_of(answer, piece, app.knowledge, us=app.units == "us")
     if out == STDOUT:

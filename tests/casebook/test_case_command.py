@@ -51,6 +51,20 @@ def test_the_life_of_a_case(say: Say, tmp_path: Path) -> None:
     assert json.loads(say("case", "show", name, "--json")[1])["changed"] == []
 
 
+def test_an_opinion_does_not_replace_what_a_removal_showed(say: Say, tmp_path: Path) -> None:
+    """Refused with the way to do it all the same; done so, the truth before stands in the history; a surer way just replaces."""
+    name = add(say, tmp_path)
+    assert say("case", "confirm", name, "top", "shellac", "--how", "removal")[0] == 0
+    code, _, error = say("case", "confirm", name, "top", "nitrocellulose-lacquer", "--how", "opinion")
+    assert (code, "shellac by removal" in error, "--anyway" in error) == (3, True, True)
+    assert json.loads(say("case", "list", "--json")[1])[0]["confirmed"] == {"top": "shellac"}
+    assert say("case", "confirm", name, "top", "nitrocellulose-lacquer", "--how", "opinion", "--anyway")[0] == 0
+    case = json.loads(say("case", "show", name, "--json")[1])["case"]
+    assert case["piece"]["surfaces"][0]["confirmed"]["finish"] == "nitrocellulose-lacquer"
+    assert "before that shellac (removal)" in case["history"][-1]["what"]
+    assert say("case", "confirm", name, "top", "shellac", "--how", "laboratory")[0] == 0
+
+
 def test_exit_codes(say: Say, tmp_path: Path) -> None:
     """5 for what is not there, 3 for a bad file, 2 for a wrong word; each with a message and nothing on stdout."""
     name = add(say, tmp_path)

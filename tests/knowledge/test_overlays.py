@@ -114,7 +114,7 @@ def test_one_bad_entry_does_not_take_a_good_one_with_it(tmp_path: Path) -> None:
         tmp_path, "finishes/shellac.yaml", shipped("finishes/shellac.yaml").replace("name: shellac", "name: my shellac")
     )
     found = open_knowledge([tmp_path])
-    assert found.finishes["shellac"].name == "my shellac"
+    assert found.finishes["shellac"].name == "my shellac (yours)"
     assert found.origins["finishes/shellac"].layer == str(tmp_path)
     assert found.origins["belief/all"].layer == "shipped"
 
@@ -141,7 +141,7 @@ def test_odd_things_in_the_folder(knowledge: Knowledge, tmp_path: Path) -> None:
 
 FILLED = {
     "finish": {"fill-in": ["spirit-resin", "shellac", "shellac-waxed"]},
-    "remover": {"fill-in": []},
+    "remover": {"fill-in": ["very-flammable"]},
     "rule": {"fill-in": ["caustic-soda"]},
     "stain": {"fill-in": ["oxalic-acid"]},
     "test": {"fill-in": []},
@@ -199,14 +199,17 @@ def test_a_rule_of_ones_own_replaces_the_shipped_one_by_id(knowledge: Knowledge,
     assert f"Replaces the rule {ACID} of the layer shipped" in path.read_text()
     book = rule_in_force(knowledge, ACID)
     copy = open_knowledge([tmp_path])
-    assert [r for rows in copy.rules.values() for r in rows.rules if r.id == ACID] == [
-        r for rows in knowledge.rules.values() for r in rows.rules if r.id == ACID
-    ]
+    mine, theirs = (
+        [msgspec.json.encode(r) for rows in k.rules.values() for r in rows.rules if r.id == ACID]
+        for k in (copy, knowledge)
+    )
+    assert [rule.replace(b" (yours)", b"") for rule in mine] == theirs
+    assert b"(yours)" in mine[0]
     other = path.rename(path.with_name("of-my-own.yaml"))
     other.write_text(re.sub(r"(?s)why: .*?\n  source", "why: invented reason\n  source", other.read_text()))
     found = open_knowledge([tmp_path])
     assert (found.left_out, lint(layers_for([tmp_path])).faults) == ([], [])
-    assert rule_in_force(found, ACID) == [("of-my-own", "invented reason")]
+    assert rule_in_force(found, ACID) == [("of-my-own", "invented reason (yours).")]
     assert sum(len(f.rules) for f in found.rules.values()) == sum(len(f.rules) for f in knowledge.rules.values())
     assert origin_of("rule", ACID, found) == found.origins["rules/of-my-own"]
     other.write_text(other.read_text().replace("spares: ", "").replace("caution: ", "caution: no-such-"))
