@@ -83,7 +83,9 @@ def _back(dialogue: Dialogue, _rest: str) -> Page:
     session.undo()
     desk.unsure = False
     dialogue.fresh()
-    if isinstance(gone, Answered | NotDone):  # the same test again: the next number is meant for it
+    if isinstance(gone, Answered | NotDone) and desk.knowledge.outcomes_of(
+        gone.test
+    ):  # the same test again: the next number is meant for it
         if gone.surface != desk.state.surface:
             desk.do(SurfaceChosen(surface=gone.surface))
         desk.picked = desk.returned = gone.test

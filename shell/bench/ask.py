@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import os
 import sys
 import time
 from collections.abc import Callable, Iterable
@@ -10,6 +11,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Protocol
 
 from .dialogue import Dialogue
+from .page import Question
 
 if TYPE_CHECKING:
     from prompt_toolkit import PromptSession
@@ -21,7 +23,7 @@ if TYPE_CHECKING:
 HINTS = "why how whatif back list unsure skip tests about cautions surface result help"
 SHORT_HINTS = "why how back list skip tests about cautions result help"
 MOST_KEYED = 9  # choices that one key can answer
-HABIT = 0.4  # seconds after a one-key answer in which one empty Enter belongs to it
+HABIT = 1.2  # seconds after a one-key answer in which one empty Enter belongs to it: a gloved hand is slow
 
 
 class Asker(Protocol):
@@ -66,12 +68,12 @@ class KeyAsker:
     def line(self, label: str) -> str:
         """One line, or one key if a single key is an answer.
 
-        What was typed after such a key and before this question stood is dropped; if
-        nothing was, one Enter of habit is. A second Enter is always meant.
+        What was typed after such a key and before this question stood is dropped; if no
+        Enter was among it, one Enter of habit is. A second Enter is always meant.
         """
         if not self._asked_after_key:
             self._asked_after_key = True
-            if _forget_typed_ahead(self._session):
+            if _enter_typed_ahead(self._session):
                 self._keyed = -HABIT
         return self._session.prompt(f"{label} ")
 
@@ -124,10 +126,8 @@ class KeyAsker:
         keys = KeyBindings()
 
         def one_key() -> bool:
-            question = self._dialogue.question
             text = self._session.default_buffer.text
-            one = not question.free and 0 < len(question.choices) <= MOST_KEYED
-            return one and not text and not self._dialogue.reading
+            return keyed(self._dialogue.question) and not text and not self._dialogue.reading
 
         def answer(event: KeyPressEvent) -> None:
             event.current_buffer.insert_text(event.data)
@@ -155,19 +155,25 @@ class KeyAsker:
         return keys
 
 
-def _forget_typed_ahead(session: PromptSession[str]) -> bool:
-    """Drop what was typed before the question stood there, a key that bounced or an Enter; whether there was any."""
+def keyed(question: Question) -> bool:
+    """Whether one key answers a question."""
+    return not question.free and 0 < len(question.choices) <= MOST_KEYED
+
+
+def _enter_typed_ahead(session: PromptSession[str]) -> bool:
+    """Drop what was typed before the question stood there, such as a key that bounced; whether an Enter was among it."""
     from prompt_toolkit.input.typeahead import get_typeahead
 
-    typed = bool(get_typeahead(session.input))
+    typed = "".join(press.data for press in get_typeahead(session.input)).encode()
     with contextlib.suppress(ImportError, OSError, ValueError):
         import fcntl  # these two not on Windows
         import termios
 
-        waiting = fcntl.ioctl(sys.stdin.fileno(), termios.FIONREAD, b"\0" * 4)
-        typed = typed or any(waiting)
-        termios.tcflush(sys.stdin.fileno(), termios.TCIFLUSH)
-    return typed
+        stdin = sys.stdin.fileno()
+        waiting = int.from_bytes(fcntl.ioctl(stdin, termios.FIONREAD, b"\0" * 4), sys.byteorder)
+        typed += os.read(stdin, waiting) if waiting else b""
+        termios.tcflush(stdin, termios.TCIFLUSH)
+    return b"\r" in typed or b"\n" in typed
 
 
 def _history(path: Path) -> History:

@@ -6,6 +6,7 @@ needs no care of its own; a menu or a correction stands over it until it is answ
 
 from __future__ import annotations
 
+import re
 import unicodedata
 from collections.abc import Callable
 from typing import TypeAlias
@@ -13,12 +14,14 @@ from typing import TypeAlias
 from msgspec.structs import replace
 
 from .desk import Desk
-from .page import Misread, Page, Question, Row, chosen
+from .page import LAST, Misread, Page, Question, Row, chosen
 from .words import Word, split
 
 MOST_LINE = 4000
 WITH_TEXT = ("whynot", "note")  # words that stay words before text, even where text is the answer
 WHOLE = ("help 2",)
+BY_ENTER = "Enter: "  # before what Enter alone answers, on a page
+LEAVE = "nothing, leave this"
 BEFORE_A_PIECE = ("help", "leave", "why", "units", "more")
 NOT_YET = "Not yet: tell what is on the bench first. Enter will do."
 
@@ -42,6 +45,7 @@ class Dialogue:
         self._first = first
         self._over = over
         self._main: Question | None = None
+        self._opened = ""
         self.over = False
         self.redraw = True
         self.reading = False
@@ -95,15 +99,15 @@ class Dialogue:
             return [Row("Nothing was begun, nothing is kept.")]
         page: Page = []
         if desk.file is not None:
-            from .saving import written
+            from .saving import left
 
-            page = written(desk, desk.file)
+            page = left(desk, desk.file)
         desk.session.close()
         return [*page, Row("Kept. `oldcoat` takes it up again where it stands.")]
 
     def show(self, question: Question) -> None:
         """Put a question over the main line; where Enter would answer nothing, it leaves."""
-        self._over = question if question.enter is not None else _left_by_enter(question)
+        self._over = question if question.enter is not None else _left_by_enter(question, self._opened)
 
     def fresh(self) -> None:
         """Leave every menu; the question is worked out anew."""
@@ -144,6 +148,7 @@ class Dialogue:
         """Do what a word of the list says. Raises Misread."""
         if not self.desk.begun and word.name not in BEFORE_A_PIECE:
             raise Misread(NOT_YET)
+        self._opened = word.name
         return self._act(word.name, self, rest)
 
     def _replied(self, line: str) -> Page | None:
@@ -162,7 +167,8 @@ class Dialogue:
             return None
         if self._names_test(question, line):
             return None
-        return self.taken(lambda: question.take(chosen(question, line)))
+        page = self.taken(lambda: question.take(chosen(question, line)))
+        return page if line else [*_by_enter(question), *(page or [])]
 
     def _names_test(self, question: Question, line: str) -> bool:
         """Whether the line is the name of a test, which is then asked; a choice of that name comes first."""
@@ -197,14 +203,23 @@ class Dialogue:
         return self.word(word, rest) if word is not None else None
 
 
-def _left_by_enter(question: Question) -> Question:
-    """The question with a plain way out, told under it."""
+def _left_by_enter(question: Question, opened: str) -> Question:
+    """The question with a plain way out, told under it; `opened` is the word that leads back to it."""
 
     def take(line: str) -> Page | None:
-        return question.take(line) if line else None
+        if line:
+            return question.take(line)
+        return [Row(f"{opened} was left; what was told stays. To come back: {opened}", style="dim", spare=LAST)]
 
-    page: Page = [*question.page, Row("Enter: nothing, leave this", style="dim")]
+    page: Page = [*question.page, Row(f"{BY_ENTER}{LEAVE}", style="dim")]
     return replace(question, page=page, enter="", take=take)
+
+
+def _by_enter(question: Question) -> Page:
+    """What Enter alone took, where the page said that it would."""
+    said = [row.text.partition(BY_ENTER)[2] for row in question.page if isinstance(row, Row) and BY_ENTER in row.text]
+    took = re.split(r"\. |;", said[-1])[0] if said else question.enter if question.free else ""
+    return [Row(f"{question.label}: {took} (by Enter)", style="dim", spare=LAST)] if took and took != LEAVE else []
 
 
 def _refusals() -> tuple[type[Exception], ...]:

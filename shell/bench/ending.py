@@ -254,4 +254,4 @@ def _kept(desk: Desk) -> Page:
     except (Busy, NoSuchCase, NothingToDo) as error:
         raise Misread(f"The casebook did not take it: {error}.") from None
     desk.do(CaseKept(case=case.id))
-    return [Row(f"Kept in the casebook as {case.id}. It counts from the next start on.", spare=1)]
+    return [Row(f"Kept in the casebook as {case.id}. It counts from the next start on.")]

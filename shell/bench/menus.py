@@ -10,7 +10,7 @@ from msgspec.structs import replace
 from ...engine.knowledge.base import PATCH_PREFIX
 from ...engine.piece.form import NOT_DONE, Answer, Result, StainSeen, Tried, told_outcome
 from ...engine.session.events import StainTold, TriedTold, Withdrawn
-from ...engine.words import span_told
+from ...engine.words import listed, span_told
 from .desk import Desk
 from .measure import minutes
 from .page import Choice, Choices, Page, Question, Row
@@ -48,6 +48,9 @@ def answers_question(desk: Desk, show: Show) -> Question:
 
     page: Page = [Row(f"Answers on {here.name}", style="bold")]
     page += [Row(f"note: {here.note}", mark="-")] if here.note else []
+    page += (
+        [Row(f"{listed(list(desk.aside))}: not in the knowledge here, kept.", mark="set aside:")] if desk.aside else []
+    )
     tail = (
         "A number asks it again; withdraw and a number takes it out. Enter goes on."
         if rows

@@ -17,34 +17,41 @@ LEAST_LETTERS = 3
 
 
 class Row(Struct, frozen=True):
-    """A paragraph; `spare` says how soon it goes if the screen is full: 9 first, then down to 1, then LAST; 0 never."""
+    """A paragraph; `spare` says how soon it goes if the screen is full: 9 first, then down to 1, then LAST; 0 never.
+
+    `short` stands for it on the fullest screen.
+    """
 
     text: str
     mark: str = ""
     style: str = ""
     indent: int = 0
     spare: int = 0
+    short: str = ""
 
 
 class Caution(Struct, frozen=True):
     """A warning; on a screen that is full of it the whole of `short` stands for it, never a part.
 
     `early`: it is shortened before other things are left out, as nothing is in hand yet.
+    `head`: what stands for it on the fullest screen, in the line that tells where the surface stands.
     """
 
     text: str
     early: bool = False
     short: str = ""
+    head: str = ""
 
 
 class Ranked(Struct, frozen=True):
-    """One finish of the ranking, with what the last answer did to it."""
+    """One finish of the ranking, with what the last answer did to it; on a full screen `short` stands for it and the title."""
 
     name: str
     p: float
     change: float
     word: str
     spare: int = 0
+    short: str = ""
 
 
 class Choice(Struct, frozen=True):

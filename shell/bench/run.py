@@ -7,11 +7,12 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from ...engine.words import listed
 from ..app import App
 from .book import Book
 from .desk import Desk
 from .dialogue import Dialogue
-from .page import Choice, Choices, Misread, Page, Question, Row
+from .page import LAST, Choice, Choices, Misread, Page, Question, Row
 from .shower import Shower
 
 if TYPE_CHECKING:
@@ -69,7 +70,7 @@ def _fetched(app: App) -> Examiner:
 def _loop(dialogue: Dialogue, app: App) -> None:
     fancy = app.interactive() and not app.plain
     shower = Shower(dialogue, app, fancy)
-    shower.show(_left_out(app, dialogue), question=True)
+    shower.show([*_no_file(dialogue.desk.file), *_left_out(app, dialogue), *_set_aside(dialogue)], question=True)
     from .ask import asker
 
     asks = asker(dialogue, fancy, app.places.history, dialogue.desk.book.start)
@@ -80,7 +81,10 @@ def _loop(dialogue: Dialogue, app: App) -> None:
                 shower.go_on()
                 continue
             page = dialogue.reply(line)
-            shower.show([*_left_out(app, dialogue), *page], question=dialogue.redraw and not dialogue.over)
+            shower.show(
+                [*_left_out(app, dialogue), *_set_aside(dialogue), *page],
+                question=dialogue.redraw and not dialogue.over,
+            )
             if dialogue.timer:
                 asks.count(dialogue.timer)
         except KeyboardInterrupt:
@@ -101,13 +105,33 @@ def _left_out(app: App, dialogue: Dialogue) -> Page:
     return [Row(told, mark="!", spare=1)] if names else []
 
 
+def _no_file(file: Path | None) -> Page:
+    """That the file which was named is not there: a slip of the keys, or a new piece."""
+    return [Row(f"No such file: {file}. A new piece will be written there.")] if file and not file.exists() else []
+
+
+def _set_aside(dialogue: Dialogue) -> Page:
+    """What was told of entries that are not in the knowledge now: named once, in a line."""
+    desk = dialogue.desk
+    if not desk.begun:
+        return []
+    names, desk.untold = list(desk.aside and desk.untold), ()
+    told = (
+        f"Set aside, as the knowledge here does not know it: {listed(names)}. It is kept, and counts when it is back."
+    )
+    return [Row(told, mark="!", spare=LAST)] if names else []
+
+
 def _label(dialogue: Dialogue, fancy: bool, unread: bool) -> str:
+    from .ask import keyed
+
     if dialogue.reading and fancy:
         return "Enter: more>" if unread else "Enter: the question>"
     question = dialogue.question
     count = len(question.choices)
     numbers = f" 1-{count}" if count and not question.free else ""
     unsure = " (not sure)" if dialogue.desk.unsure else ""
+    unsure += ", one key answers" if fancy and keyed(question) else ""
     return f"{question.label[:24]}{numbers}{unsure}{'' if fancy else ', or help'}>"
 
 
@@ -178,20 +202,34 @@ def _open_file(desk: Desk) -> Question | None:
         raise BadInput([Problem(path=str(desk.file), code="no-folder", message=message)])
     if not desk.file.exists():
         return None
-    from ...engine.piece.reader import read_piece
-
-    piece = read_piece(desk.file, desk.knowledge)
-    desk.in_file = piece
     path = path_for_file(desk.folder, desk.file)
     try:
         desk.session = _free(lambda: open_session(path))
     except Misread as error:
         raise Held(str(error)) from None
+    piece = _in_file(desk, desk.file)
+    desk.in_file = piece
     if not desk.session.begun:
         _start_from_file(desk, piece)
-    elif desk.state.piece != piece:
+    elif desk.whole != piece:
         return _which(desk, piece)
     return None
+
+
+def _in_file(desk: Desk, file: Path) -> Piece:
+    """The piece in the file; what it says of entries that are gone may stand if the bench wrote it. Raises BadInput."""
+    from ...engine.piece.reader import form_of, read_piece
+    from ...engine.problems import BadInput
+
+    session = desk.session
+    try:
+        if session is not None and session.begun and form_of(file) == session.state.piece:
+            return session.state.piece
+        return read_piece(file, desk.knowledge)
+    except BadInput:
+        if session is not None:
+            session.close()
+        raise
 
 
 def _start_from_file(desk: Desk, piece: Piece) -> None:

@@ -4,8 +4,18 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from ...engine.words import listed
 from .desk import Desk
 from .page import Page, Row
+
+
+def left(desk: Desk, path: Path) -> Page:
+    """On leaving: the piece written into its file, unless the file says it already or nothing was told since it was opened."""
+    from ...engine.piece.reader import form_of
+
+    if path.is_file() and desk.whole in (desk.in_file, form_of(path)):
+        return [Row(f"Nothing new was told: {path} stays as it is.")]
+    return written(desk, path)
 
 
 def written(desk: Desk, path: Path) -> Page:
@@ -13,10 +23,11 @@ def written(desk: Desk, path: Path) -> Page:
     from ...engine.session.export import export
 
     try:
-        aside = export(desk.state.piece, path, desk.in_file)
+        before = export(desk.whole, path, desk.in_file)
     except OSError as error:
         return [Row(f"{path} could not be written ({error.strerror}); the answers are kept all the same.", mark="!")]
     if path == desk.file:
-        desk.in_file = desk.state.piece
-    page: Page = [Row(f"Written: {path}. `oldcoat assess` reads it.")]
-    return [*page, Row(f"What stood there before is in {aside}.")] if aside else page
+        desk.in_file = desk.whole
+    reads = f"`oldcoat assess` reads it{f' where {listed(list(desk.aside))} is known' if desk.aside else ''}."
+    page: Page = [Row(f"Written: {path}. {reads}")]
+    return [*page, Row(f"What stood there before is in {before}.")] if before else page

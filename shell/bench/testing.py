@@ -11,7 +11,6 @@ from ...engine.knowledge.base import PATCH_PREFIX
 from ...engine.piece.form import Answer
 from ...engine.session.fold import answered
 from ...engine.words import listed, percent
-from ..tell.figures import first_sentence
 from .desk import Desk
 from .page import LAST, Caution, Choice, Choices, Page, Question, Ranked, Row
 from .words import quoted
@@ -63,6 +62,7 @@ def test_question(desk: Desk, done: Examination, test: str) -> Question:
     told = told_as_test(desk, done, test)
     page = [
         *standing(desk, done),
+        *_raised(desk, done, told),
         *doing(desk, test, told),
         Choices(choices),
         *_before(knowledge, test, before),
@@ -73,13 +73,22 @@ def test_question(desk: Desk, done: Examination, test: str) -> Question:
     return Question(done.surface.name, page, take, choices, enter=enter, why=why, minutes=minutes, test=test)
 
 
+def _raised(desk: Desk, done: Examination, told: NextTest) -> Page:
+    """What the last answer warns of, told at once even where the next test only looks."""
+    from ...engine.warned import of_the_film, told_cautions
+
+    last = desk.state.last.get(done.surface.name)
+    raised = told_cautions(of_the_film(done, desk.knowledge, last), desk.knowledge) if last else []
+    return cautions(desk, [line for line in raised if line not in told.cautions])
+
+
 def _before(knowledge: Knowledge, test: str, before: Answer | None) -> Page:
     """What Enter answers where the test was answered before, and the note that stays with it."""
     if before is None:
         return []
     number = knowledge.outcomes_of(test).index(before.outcome) + 1
     note: Page = [Row(before.note, mark="its note stays:", style="dim", spare=4)] if before.note else []
-    return [*note, Row(f"Enter: as before, {number}{'' if before.sure else ' (not sure)'}", style="dim")]
+    return [*note, Row(f"Enter: as before, {number}{'' if before.sure else ' (not sure)'}", style="dim", spare=LAST)]
 
 
 def told_as_test(desk: Desk, done: Examination, test: str) -> NextTest:
@@ -88,7 +97,7 @@ def told_as_test(desk: Desk, done: Examination, test: str) -> NextTest:
     from ...engine.report import told_test
 
     worth = next((w for w in done.worths if w.test == test), Worth(test, 0.0, 0.0, {}))
-    return told_test(worth, done.surface, desk.knowledge)
+    return told_test(worth, done, desk.knowledge)
 
 
 def standing(desk: Desk, done: Examination) -> Page:
@@ -99,10 +108,13 @@ def standing(desk: Desk, done: Examination) -> Page:
     knowledge, state = desk.knowledge, desk.state
     last = state.last.get(done.surface.name)
     rows = moves(done, last)
-    page: Page = [Row(_title(desk), style="bold", spare=1)]
+    page: Page = [Row(_title(desk), style="bold", spare=LAST)]
     for index, move in enumerate(rows[:SHOWN]):
         name = knowledge.finishes[move.finish].name
-        page.append(Ranked(name, move.p, move.change, likely(move.p), spare=(LAST, 3, 5)[index]))
+        short = (
+            "" if index else f"{done.surface.name[:20].upper()} ({answered(desk.state.here)}): {name[:28]} {move.p:.0%}"
+        )
+        page.append(Ranked(name, move.p, move.change, likely(move.p), (LAST, 3, 5)[index], short))
     up, down = rose_and_fell(rows)
     tried = _tried(done, last)
     if tried:
@@ -159,7 +171,10 @@ def _warnings(desk: Desk, done: Examination) -> Page:
         )
     odd = [text.partition(": ")[2] for text in desk.odd_ones()]
     odd.sort(key=lambda text: not text.startswith(f"{done.surface.name} "))
-    page += [Caution(text, short=first_sentence(text)) for text in odd[:1]]
+    for text in odd[:1]:
+        name = text.partition(" reads as ")[0]
+        short = f"{name[:24]} reads unlike its sisters: cautions"
+        page.append(Caution(text, early=True, short=short, head=" ! see cautions"))
     return page
 
 
@@ -168,11 +183,32 @@ def doing(desk: Desk, test: str, told: NextTest) -> Page:
     entry = desk.knowledge.tests.get(test)
     mark = MARKS[entry.mark if entry else 2]
     saves = f", saves about {told.saves_minutes:.0f} min" if told.saves_minutes > 0 else ""
-    head = f"{told.name[:1].upper()}{told.name[1:]}: {_takes(desk, test)}, {mark}{saves}"
-    page: Page = [Row(head, style="bold"), Row(told.how, indent=2)]
+    head = f"{told.name[:1].upper()}{told.name[1:]}: {_takes(desk, test)}, {mark}"
+    page: Page = [*_to_get(desk, [test]), Row(f"{head}{saves}", style="bold", short=head), Row(told.how, indent=2)]
     if entry is not None:
         page.append(Row(entry.watch, mark="watch:"))
     return [*page, *cautions(desk, told.cautions)]
+
+
+def _to_get(desk: Desk, asked: Iterable[str]) -> Page:
+    """The tools to get for tests that safety asks for."""
+    safe = {w.test: w for w in desk.examined().worths if w.safety}
+    lacks = [desk.knowledge.vocabulary.tools[tool].name for t in asked if t in safe for tool in safe[t].lacks]
+    return [Row(f"First get: {', '.join(lacks)}.", mark="!", style="bold")] if lacks else []
+
+
+def _left_for_safety(desk: Desk, done: Examination) -> Page:
+    """The tests that safety asks for and that nobody has done, and what is missing for them."""
+    from ...engine.deciding.nexttest import asked_for
+
+    have, tools = desk.state.piece.have, desk.knowledge.vocabulary.tools
+    page: Page = []
+    seen = {item.test for item in done.evidence}
+    for test in (t for t in asked_for(done.firings) if t not in seen):
+        lacks = [tools[t].name for t in desk.knowledge.tests[test].tools if have is not None and t not in have]
+        get = f"Get {', '.join(lacks)} first: " if lacks else "Not done yet, and safety comes first: "
+        page.append(Row(f"{get}{_named(desk, test)}.", mark="!", style="bold"))
+    return page
 
 
 def cautions(desk: Desk, told: Iterable[str], early: bool = False) -> Page:
@@ -231,19 +267,24 @@ def stop_question(desk: Desk, done: Examination, menu: Callable[[str], Page | No
     """No test pays any more: why, the way off, and where to go from here."""
     from ...engine.planning.handling import handling
     from ...engine.report import verdict_why
+    from ...engine.warned import of_the_film, told_cautions
     from ..tell.brief import NOT_STRIPPED
 
     knowledge = desk.knowledge
     page = standing(desk, done)
     page += [Row(f"STOP. {verdict_why(done, knowledge)}", style="bold")]
-    how = handling(done, knowledge)
+    page += _left_for_safety(desk, done)
+    how, warned = handling(done, knowledge), told_cautions(of_the_film(done, knowledge), knowledge)
     if how in NOT_STRIPPED:
         page.append(Row(f"{NOT_STRIPPED[how]}.", mark="what to do:"))
     for route in done.routes[:1] if how == "strip" else []:
         told = desk.told_route(done, route)
-        head = f"{told.name}, about {told.expected_hours:.1f} h of work, harm {percent(told.harm)}."
-        page.append(Row(f"{head} {_first_step(told, knowledge)}", mark="way off:"))
-        page += cautions(desk, told.cautions, early=True)
+        head = (
+            f"{told.name}, about {told.expected_hours:.1f} h of work, harm {percent(told.harm)}. All steps: result all"
+        )
+        page += [Row(head, mark="way off:"), Row(_first_step(told, knowledge), indent=2, spare=1)]
+        warned = list(dict.fromkeys([*warned, *told.cautions]))
+    page += cautions(desk, warned, early=True)
     choices = _after_stop(desk)
     why: Page = [
         Row("Each test left would cost more than it is expected to save on the removal."),
@@ -256,7 +297,7 @@ def _first_step(told: RouteReport, knowledge: Knowledge) -> str:
     """The trial patch, and what comes if it fails: by its name, as the later steps are not on this screen."""
     patch = told.tree[0]
     then = f"a patch with {knowledge.removers[told.then].name}" if told.then else "stop and test again"
-    return f"{patch.text.removesuffix(f' If not: step {patch.otherwise}.')} If not: {then}. All steps: result all"
+    return f"{patch.text.removesuffix(f' If not: step {patch.otherwise}.')} If not: {then}."
 
 
 def _after_stop(desk: Desk) -> list[Choice]:
@@ -265,8 +306,8 @@ def _after_stop(desk: Desk) -> list[Choice]:
     if unsettled is not None:
         rows.append(Choice(f"surface {quoted(unsettled)}", f"go to the next surface: {unsettled}", "next"))
     rows += [
-        Choice("result", "the result: what takes it off, what must stay away, what goes on"),
-        Choice("about", "tell more about this surface: size, inlay, repairs, plan, stains"),
+        Choice("result", "the result: what takes it off, what goes on"),
+        Choice("about", "tell more of this surface: size, inlay, repairs, stains"),
         Choice("tests", "test anyway: pick a test"),
     ]
     if unsettled is None:

@@ -26,6 +26,7 @@ WHOLE_PLAN = "save FILE here, leave, then oldcoat assess FILE --full"
 MORE = f"this surface in full: result all; others: surface. The whole plan: {WHOLE_PLAN}."
 UNWRAPPED = 10_000  # a screen reader wants one thing a line
 GAP = 3  # columns between two columns of choices
+FEWEST_CAUTIONS = 3  # lines of them that stay on any screen, the last of which may say that there are more
 LEAST_PART = 4  # lines of choices that a part of a long list has at least
 Bar = Callable[[float, int], str]
 Line = tuple[str, str]  # text, style
@@ -80,13 +81,16 @@ def _print(lines: list[Line], screen: Screen) -> None:
         screen.console.print(whole, no_wrap=True, overflow="ignore", crop=False)
 
 
-def fitted(page: Page, width: int, height: int | None) -> Page:
-    """The page cut to `height` lines: spare rows, then cautions in short, then the last spare rows."""
+def fitted(page: Page, width: int, height: int | None, turned: bool = False) -> Page:
+    """The page cut to `height` lines: spare rows, then cautions in short, then the last spare rows.
+
+    turned: its choices are shown part by part, so that the last spare rows have room.
+    """
     if height is None:
         return page
     left, lines = max(height - PROMPT_LINES, LEAST_HEIGHT), {id(item): lines_of([item], width) for item in page}
     whole = list(page)  # holds every item, so that no other one can take over its id
-    for cut in CUTS:
+    for cut in CUTS[:-2] if turned else CUTS:
         if sum(lines[id(item)] for item in page) <= left:
             break
         page = cut(page)
@@ -100,7 +104,7 @@ def parts(page: Page, width: int, height: int | None) -> list[Page]:
     roomy = [msgspec.structs.replace(i, whole=True) if isinstance(i, Choices) and i.short else i for i in page]
     if height is not None and lines_of(roomy, width) <= height - PROMPT_LINES:
         return [roomy]
-    page = fitted(page, width, height)
+    page = fitted(page, width, height, any(isinstance(item, Choices) and len(item.rows) > FEW for item in page))
     index = next((i for i, item in enumerate(page) if isinstance(item, Choices)), None)
     if height is None or index is None or lines_of(page, width) <= height - PROMPT_LINES:
         return [page]
@@ -141,14 +145,36 @@ def _without(level: int) -> Callable[[Page], Page]:
 
 
 def _in_short(early: bool = False) -> Callable[[Page], Page]:
-    return lambda page: [Caution(i.short or i.text) if isinstance(i, Caution) and i.early >= early else i for i in page]
+    def shorter(item: Caution) -> Caution:
+        return Caution(item.short or item.text, item.early, head=item.head)
+
+    return lambda page: [shorter(i) if isinstance(i, Caution) and i.early >= early else i for i in page]
+
+
+def _headed(page: Page) -> Page:
+    """Without the last spare rows; where it stands, in one line for all of them."""
+    told = "".join(i.head for i in page if isinstance(i, Caution))
+    heads: Page = [Row(f"{i.short}{told}", style="bold") if isinstance(i, Ranked) and i.short else i for i in page]
+    heads = [Row(i.short, style=i.style) if isinstance(i, Row) and i.short else i for i in heads]
+    return _without(LAST)([i for i in heads if not (isinstance(i, Caution) and i.head)])
+
+
+def _folded(page: Page) -> Page:
+    """Of the cautions for work that is not in hand yet the first two, and how to see the others."""
+    early = [item for item in page if isinstance(item, Caution) and item.early]
+    if len(early) <= FEWEST_CAUTIONS:
+        return page
+    gone = early[FEWEST_CAUTIONS - 1 :]
+    told = Row(f"and {len(gone)} more: cautions", mark="!", style="bold")
+    return [told if item is gone[0] else item for item in page if item is gone[0] or not any(item is g for g in gone)]
 
 
 CUTS = (
     _in_short(early=True),
     *(_without(level) for level in range(9, 0, -1)),
     _in_short(),
-    _without(LAST),
+    _headed,
+    _folded,
 )
 
 
