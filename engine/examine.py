@@ -14,7 +14,7 @@ from msgspec import Struct, structs
 from .belief.counts import Counts
 from .belief.evidence import Evidence, evidence_of
 from .belief.posterior import Model, Posterior
-from .belief.prior import Prior, Setting, prior, shares_under
+from .belief.prior import Prior, prior, setting_for, shares_under
 from .belief.tables import Tables, scaled
 from .belief.under import with_film_seen_below
 from .belief.weigh import STEP_FLATTER, STEP_SHARPER, Fit, Weighed, fit, span, weigh
@@ -102,7 +102,7 @@ class Examiner:
         years = years_of(piece, self.knowledge, self.this_year)
         under = wooden(surface, years, self.knowledge)
         given = given_facts(piece, surface, years, under, self.knowledge)
-        book = prior(_setting(piece, surface, years, self.this_year), self.knowledge, self._shares)
+        book = prior(setting_for(piece, surface, years, self.this_year), self.knowledge, self._shares)
         start = with_film_seen_below(book, surface.under, self.knowledge)
         over = self._contamination(self._over.run(given))
         evidence = evidence_of(surface, self.knowledge)
@@ -244,18 +244,6 @@ class Examiner:
             for name, band in firing.rule.then.contamination.items():
                 factors[name] = factors.get(name, 1.0) * bands[band] / bands["sometimes"]
         return factors
-
-
-def _setting(piece: Piece, surface: Surface, years: tuple[int, int] | None, now: int | None) -> Setting:
-    return Setting(
-        years=years,
-        region=piece.region,
-        style=piece.style,
-        kind=piece.kind,
-        wood=surface.wood,
-        now=now,
-        hidden=surface.hidden,
-    )
 
 
 def _flattened(start: Prior) -> Prior:

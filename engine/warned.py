@@ -13,6 +13,7 @@ from .knowledge.entries import Flag
 from .piece.form import Piece
 from .piece.years import years_of
 from .planning.facing import Facing
+from .planning.handling import notes
 from .planning.minding import cautions_here
 from .planning.plan import Plan
 from .reasoning.surface import lead_chance
@@ -153,10 +154,7 @@ def on_touch(done: Examination, test: str, knowledge: Knowledge) -> list[str]:
 
 def of_the_film(done: Examination, knowledge: Knowledge, answered: str | None = None) -> list[str]:
     """The cautions that go with every touch of this surface; with `answered`, those that this very answer raised."""
-    book, held = (
-        knowledge.cautions,
-        {name for f in done.firings for name, on in f.rule.then.facts.items() if on is True},
-    )
+    book, held = knowledge.cautions, notes(done)
     found = [
         f.rule.then.caution
         for f in done.firings

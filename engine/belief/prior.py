@@ -32,6 +32,7 @@ from msgspec import Struct
 
 from ..knowledge.base import Knowledge
 from ..knowledge.entries import Context, Priors
+from ..piece.form import Piece, Surface
 from .counts import Counts, Trust, leaning, trust_in
 from .tables import ORIGINS, scaled
 
@@ -51,6 +52,19 @@ class Setting(Struct, frozen=True, kw_only=True):
     wood: str | None = None
     now: int | None = None
     hidden: bool = False
+
+
+def setting_for(piece: Piece, surface: Surface, years: tuple[int, int] | None, now: int | None = None) -> Setting:
+    """What is known of one surface of a piece; `years` of making, `now` the year that it is."""
+    return Setting(
+        years=years,
+        region=piece.region,
+        style=piece.style,
+        kind=piece.kind,
+        wood=surface.wood,
+        now=now,
+        hidden=surface.hidden,
+    )
 
 
 class Prior(Struct, frozen=True):

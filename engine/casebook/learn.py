@@ -25,7 +25,7 @@ from msgspec import Struct, structs
 from ..belief.counts import Counts
 from ..belief.evidence import Evidence, evidence_of
 from ..belief.posterior import Model, Posterior
-from ..belief.prior import Candidates, Prior, Setting, candidates, prior, responsible, shares_under
+from ..belief.prior import Candidates, Prior, Setting, candidates, prior, responsible, setting_for, shares_under
 from ..belief.tables import ORIGINS, Row, Tables
 from ..knowledge.base import PATCH_PREFIX, Knowledge
 from ..knowledge.entries import Belief
@@ -270,14 +270,7 @@ def setting_of(piece: Piece, surface: Surface, periods: Periods | None = None) -
         years = parse_years(piece.made, None, periods)
     except BadYears:
         years = None
-    return Setting(
-        years=years,
-        region=piece.region,
-        style=piece.style,
-        kind=piece.kind,
-        wood=surface.wood,
-        hidden=surface.hidden,
-    )
+    return setting_for(piece, surface, years)
 
 
 def _by_finish(test: str, tables: Tables) -> bool:
