@@ -2,11 +2,16 @@
 
 Everything here is a pure function of its arguments. Vectors run over finish x
 contamination x state as in tables.py; the last finish is "none of these".
+
+The joint is a product of factors over the finish that a report speaks to one of, its slot:
+FILM (with what lies over it), each hidden group of tests, and ORIGIN (how the film came there).
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
+from functools import reduce
+from itertools import accumulate, chain
 from math import log10
 from operator import mul
 
@@ -18,6 +23,7 @@ from .prior import Prior
 from .tables import ORIGINS, Tables, scaled
 
 Vector = list[float]
+FILM, ORIGIN = "film", "origin"
 
 
 class Posterior(Struct, frozen=True):
@@ -63,97 +69,124 @@ class Model:
             shares[name] *= weight
         shares = scaled(shares)
         self.over = [shares[name] for name in tables.contaminations] * len(self.start)
-        self.states = {group: tables.spread_states(group) for group in tables.groups}
 
     def posterior(self, evidence: Iterable[Evidence]) -> Posterior:
         """The posterior given all of `evidence`; the order does not matter."""
         return self._finish(*self.prepared(evidence).factors())
 
     def prepared(self, evidence: Iterable[Evidence]) -> Prepared:
-        """The evidence folded in once, in an order of its own, for trying one more answer at a time."""
-        return Prepared(self, sorted(evidence, key=lambda item: (item.name, item.seen)))
+        """The evidence folded in once, in an order of its own, for trying one answer more or less at a time."""
+        return Prepared(self, list(evidence))
 
-    def vector(self, item: Evidence) -> Vector:
-        """P(report | finish, contamination, state) of one piece of evidence."""
-        table = self.tables.likelihood(item.test)
-        return _mixed(table, item)
+    def slot(self, test: str) -> str:
+        """The factor of the joint that a test speaks to."""
+        return ORIGIN if self.tables.origin_likelihood(test) else self.tables.group_of(test) or FILM
 
-    def origin_after(self, origin: list[tuple[float, ...]], item: Evidence) -> list[tuple[float, ...]]:
-        """The weights over finish -> origins once `item` is known."""
-        table = self.tables.origin_likelihood(item.test)
-        if not table:
-            return origin
-        flat, width = _mixed(table, item), len(ORIGINS)
-        return [tuple(map(mul, row, flat[i * width : (i + 1) * width])) for i, row in enumerate(origin)]
+    def untold(self, slot: str) -> Vector:
+        """A factor of the joint before any evidence. Not to be changed."""
+        if slot == FILM:
+            return self.over
+        return list(chain.from_iterable(self.start)) if slot == ORIGIN else self.tables.spread_states(slot)
 
-    def _finish(self, film: Vector, origin: list[tuple[float, ...]]) -> Posterior:
-        width = len(self.tables.contaminations)
-        by_film = _fold(film, width)
-        weights = [f * sum(o) for f, o in zip(by_film, origin, strict=True)]
+    def told(self, item: Evidence) -> Vector:
+        """P(report | ...) of one piece of evidence over the entries of its slot."""
+        origins = self.tables.origin_likelihood(item.test)
+        return _mixed(origins or self.tables.likelihood(item.test), item)
+
+    def _finish(self, film: Vector, origin: Vector) -> Posterior:
+        width, ways = len(self.tables.contaminations), len(ORIGINS)
+        by_film, by_origin = _fold(film, width), _fold(origin, ways)
+        weights = _times(by_film, by_origin)
         total, book = sum(weights), sum(weights[:-1])
         finishes = {name: w / book for name, w in zip(self.finishes, weights, strict=False)}
-        origins = {
-            name: sum(f * o[index] for f, o in zip(by_film[:-1], origin, strict=False)) / book
-            for index, name in enumerate(ORIGINS)
-        }
+        origins = {name: sum(map(mul, by_film[:-1], origin[index::ways])) / book for index, name in enumerate(ORIGINS)}
         over = {
-            name: sum(film[i * width + index] * sum(origin[i]) for i in range(len(origin))) / total
+            name: sum(map(mul, film[index::width], by_origin)) / total
             for index, name in enumerate(self.tables.contaminations)
         }
         return Posterior(finishes, weights[-1] / total, origins, over, log10(total))
 
 
 class Prepared:
-    """A model with evidence folded in, so that one more answer costs one multiplication."""
+    """A model with evidence folded in, so that one answer more or less costs one multiplication."""
 
     def __init__(self, model: Model, evidence: Sequence[Evidence]) -> None:
         self.model = model
-        tables = model.tables
-        self._film = list(model.over)
-        self._grouped: dict[str, Vector] = {}
-        self._origin: list[tuple[float, ...]] = list(model.start)
-        for item in evidence:
-            self._origin = model.origin_after(self._origin, item)
-            if tables.origin_likelihood(item.test):
-                continue
-            group = tables.group_of(item.test)
-            if group is None:
-                self._film = list(map(mul, self._film, model.vector(item)))
-            else:
-                start = self._grouped.get(group, model.states[group])
-                self._grouped[group] = list(map(mul, start, model.vector(item)))
-        self._folded = {g: _fold(v, len(tables.states_of(g))) for g, v in sorted(self._grouped.items())}
+        self._order = sorted(range(len(evidence)), key=lambda n: (evidence[n].name, evidence[n].seen))
+        self._slot_of = [model.slot(evidence[n].test) for n in self._order]
+        self._told: dict[str, list[Vector]] = {FILM: [], ORIGIN: []}
+        for slot, n in zip(self._slot_of, self._order, strict=True):
+            self._told.setdefault(slot, []).append(model.told(evidence[n]))
+        self._slots = {slot: _product(model.untold(slot), told) for slot, told in sorted(self._told.items())}
+        self._by_origin = _fold(self._slots[ORIGIN], len(ORIGINS))
+        self._over_film = {s: self._spread(s, v) for s, v in self._slots.items() if s != ORIGIN}
+        self._others: dict[str, Vector] = {}
 
-    def factors(self) -> tuple[Vector, list[tuple[float, ...]]]:
-        """Weights over finish x contamination, and over finish -> origins; their product is the joint."""
-        film = self._film
-        for folded in self._folded.values():
-            film = list(map(mul, film, folded))
-        return film, self._origin
+    def factors(self) -> tuple[Vector, Vector]:
+        """Weights over finish x contamination, and over finish x origin; their product is the joint."""
+        return _product(self._over_film[FILM], self._groups()), self._slots[ORIGIN]
 
     def weights(self) -> Vector:
         """Unscaled weight of each finish, "none of these" last."""
-        film, origin = self.factors()
-        return [f * sum(o) for f, o in zip(_fold(film, len(self.model.tables.contaminations)), origin, strict=True)]
+        return self._with(ORIGIN, self._slots[ORIGIN])
 
     def with_outcome(self, test: str, outcome: str) -> Vector:
         """Unscaled weight of each finish if `test` now shows `outcome`."""
-        tables = self.model.tables
-        table = tables.likelihood(test)[outcome]
-        group = tables.group_of(test)
-        film = self._film
-        for name, folded in self._folded.items():
-            if name != group:
-                film = list(map(mul, film, folded))
-        if not tables.origin_likelihood(test):
-            if group is None:
-                film = list(map(mul, film, table))
-            else:
-                start = self._grouped.get(group, self.model.states[group])
-                film = list(map(mul, film, _fold(list(map(mul, start, table)), len(tables.states_of(group)))))
-        item = Evidence(test, test, outcome, {outcome: 1.0})
-        origin = self.model.origin_after(self._origin, item)
-        return [f * sum(o) for f, o in zip(_fold(film, len(tables.contaminations)), origin, strict=True)]
+        return self.with_item(Evidence(test, test, outcome, {outcome: 1.0}))
+
+    def with_item(self, item: Evidence) -> Vector:
+        """Unscaled weight of each finish with one more piece of evidence."""
+        slot = self.model.slot(item.test)
+        before = self._slots.get(slot) or self.model.untold(slot)
+        return self._with(slot, _times(before, self.model.told(item)))
+
+    def each_left_out(self) -> list[Vector]:
+        """Unscaled weight of each finish without one piece of evidence: without each in turn, in the order given."""
+        left = {
+            slot: iter([self._with(slot, rest) for rest in _all_but_one(self.model.untold(slot), told)])
+            for slot, told in self._told.items()
+        }
+        found = dict(zip(self._order, (next(left[slot]) for slot in self._slot_of), strict=True))
+        return [found[n] for n in range(len(found))]
+
+    def _with(self, slot: str, factor: Vector) -> Vector:
+        """Weight of each finish with another factor in one slot."""
+        width = len(self.model.tables.contaminations)
+        if slot == ORIGIN:
+            return _times(_fold(self._all_but(ORIGIN), width), _fold(factor, len(ORIGINS)))
+        film = _times(self._all_but(slot), self._spread(slot, factor))
+        return _times(_fold(film, width), self._by_origin)
+
+    def _all_but(self, slot: str) -> Vector:
+        """Weights over finish x contamination by all but one slot, origin always left out."""
+        if slot not in self._others:
+            film = [self._over_film[FILM]] if slot != FILM else []
+            first, *rest = [*film, *self._groups(slot)] or [[1.0] * len(self.model.over)]
+            self._others[slot] = _product(first, rest)
+        return self._others[slot]
+
+    def _groups(self, but: str = "") -> list[Vector]:
+        return [v for s, v in self._over_film.items() if s not in (FILM, but)]
+
+    def _spread(self, slot: str, factor: Vector) -> Vector:
+        """A factor over finish x contamination: hidden states summed out."""
+        return factor if slot == FILM else _fold(factor, len(self.model.tables.states_of(slot)))
+
+
+def _product(first: Vector, rest: Iterable[Vector]) -> Vector:
+    """All vectors multiplied entry by entry, from the left."""
+    return reduce(_times, rest, first)
+
+
+def _all_but_one(start: Vector, vectors: Sequence[Vector]) -> list[Vector]:
+    """`start` times all of `vectors` but one: without each in turn."""
+    before = list(accumulate(vectors[:-1], _times, initial=start)) if vectors else []
+    after = list(accumulate(reversed(vectors[1:]), _times))[::-1]
+    return [*map(_times, before, after), *before[-1:]]
+
+
+def _times(one: Vector, other: Vector) -> Vector:
+    return list(map(mul, one, other))
 
 
 def _mixed(table: Mapping[str, Vector], item: Evidence) -> Vector:

@@ -31,9 +31,10 @@ STEP_FLATTER, STEP_SHARPER = 0.65, 1.35
 
 
 class Weighed(Struct, frozen=True):
-    """For each answer: the weights of the finishes without it, and its pull on each finish in decibans."""
+    """The weights of the finishes; for each answer those without it, and its pull on each finish in decibans."""
 
     evidence: list[Evidence]
+    full: Vector
     without: list[Vector]
     decibans: list[dict[str, float]]
 
@@ -53,16 +54,16 @@ class Fit(Struct, frozen=True):
 
 def weigh(model: Model, evidence: Sequence[Evidence]) -> Weighed:
     """Leave each answer out in turn."""
-    full = model.prepared(evidence).weights()
-    without = [model.prepared([e for e in evidence if e is not item]).weights() for item in evidence]
-    return Weighed(list(evidence), without, [_pulls(model.finishes, full, rest) for rest in without])
+    prepared = model.prepared(evidence)
+    full, without = prepared.weights(), prepared.each_left_out()
+    return Weighed(list(evidence), full, without, [_pulls(model.finishes, full, rest) for rest in without])
 
 
 def span(
     model: Model, weighed: Weighed, flatter: Model, sharper: Model, prior_only: Model
 ) -> dict[str, tuple[float, float]]:
     """finish -> (low, high) over the shifts named above."""
-    full = model.prepared(weighed.evidence).weights()
+    full = weighed.full
     variants = [full, *(m.prepared(weighed.evidence).weights() for m in (flatter, sharper, prior_only))]
     half = model.tables.belief.unsure_keeps
     for item, rest in zip(weighed.evidence, weighed.without, strict=True):
@@ -147,9 +148,9 @@ def _row_given(tables: Tables, test: str, posterior: Posterior) -> dict[str, flo
 
 def _clashes(model: Model, weighed: Weighed) -> list[tuple[str, str]]:
     """Pairs rarer together than apart, among the answers that the others did not expect."""
-    base = sum(model.prepared([]).weights())
-    alone = {item.name: sum(model.prepared([item]).weights()) / base for item in weighed.evidence}
-    full = sum(model.prepared(weighed.evidence).weights())
+    nothing = model.prepared([])
+    base, full = sum(nothing.weights()), sum(weighed.full)
+    alone = {item.name: sum(nothing.with_item(item)) / base for item in weighed.evidence}
     odd = [
         item
         for item, rest in zip(weighed.evidence, weighed.without, strict=True)
