@@ -32,6 +32,8 @@ from msgspec import Struct
 REFERENCE_UM = 100.0
 REFERENCE_C = 20.0
 GAS_CONSTANT = 8.314462618
+MOST_TERMS = 200
+NOTHING = 40.0  # exp(-40) is below the last digit of a float beside 1
 ACTIVATION_J_MOL = 51_200.0
 
 
@@ -98,13 +100,15 @@ def coats(needed: tuple[float, float], open_minutes: float, book: tuple[float, f
     return float(low), float(max(book[1], low, min(ceil(needed[1] / open_minutes), 4 * book[1])))
 
 
-def sorbed_fraction(time: float, diffusion: float, thickness: float, one_sided: bool, terms: int = 200) -> float:
+def sorbed_fraction(time: float, diffusion: float, thickness: float, one_sided: bool) -> float:
     """M(t)/M(inf) of a slab by Fick's law, 0 to 1. Consistent units; Crank 1975, eq. 4.18.
 
-    `one_sided`: the film lies on wood, so the liquid enters from one face only.
+    `one_sided`: the film lies on wood, so the liquid enters from one face only. Terms of the
+    series that a float no longer tells from nothing are left out.
     """
-    reach = diffusion * time / thickness**2 * (0.25 if one_sided else 1.0)
-    series = sum(exp(-((2 * k + 1) ** 2) * pi**2 * reach) / (2 * k + 1) ** 2 for k in range(terms))
+    reach = pi**2 * diffusion * time / thickness**2 * (0.25 if one_sided else 1.0)
+    terms = MOST_TERMS if reach <= 0 else min(MOST_TERMS, ceil(sqrt(NOTHING / reach) / 2) + 1)
+    series = sum(exp(-((2 * k + 1) ** 2) * reach) / (2 * k + 1) ** 2 for k in range(terms))
     return 1 - 8 / pi**2 * series
 
 
