@@ -217,7 +217,10 @@ def _open_file(desk: Desk) -> Question | None:
 
 
 def _in_file(desk: Desk, file: Path) -> Piece:
-    """The piece in the file; what it says of entries that are gone may stand if the bench wrote it. Raises BadInput."""
+    """The whole piece in the file. Raises BadInput.
+
+    What it says of entries that are gone may stand if the bench wrote it, or if they are the user's own.
+    """
     from ...engine.piece.reader import form_of, read_piece
     from ...engine.problems import BadInput
 
@@ -225,7 +228,9 @@ def _in_file(desk: Desk, file: Path) -> Piece:
     try:
         if session is not None and session.begun and form_of(file) == session.state.piece:
             return session.state.piece
-        return read_piece(file, desk.knowledge)
+        aside: list[str] = []
+        piece = read_piece(file, desk.knowledge, aside)
+        return form_of(file) or piece if aside else piece
     except BadInput:
         if session is not None:
             session.close()

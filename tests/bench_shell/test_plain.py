@@ -11,6 +11,8 @@ from pathlib import Path
 import pytest
 from bench_helpers import INTAKE
 
+from oldcoat import knowledge
+
 CALL = "import sys; sys.argv[0] = 'oldcoat'; from oldcoat.shell.main import main; main()"
 
 
@@ -82,6 +84,47 @@ def test_a_file_that_is_not_there_is_made(tmp_path: Path) -> None:
     file = tmp_path / "new.yaml"
     assert run(tmp_path / "home", [*INTAKE, "leave"], "bench", str(file)).returncode == 0
     assert "piece: hall table" in file.read_text()
+
+
+def test_a_slip_in_the_name_of_a_file_is_said_at_once(tmp_path: Path) -> None:
+    """A file that is not there may be a slip of the keys: it is named, and none is made for nothing."""
+    done = run(tmp_path, [], "bench", str(tmp_path / "tabel.yaml"))
+    assert done.returncode == 0
+    assert f"No such file: {tmp_path / 'tabel.yaml'}" in done.stdout
+    assert not (tmp_path / "tabel.yaml").exists()
+
+
+def test_a_file_in_which_nothing_was_changed_is_left_as_it_is(tmp_path: Path) -> None:
+    """Comments and order of a hand-written file live on if the bench was only looked at."""
+    file = tmp_path / "stool.yaml"
+    file.write_text("# by hand\nsurfaces: [{name: seat}]\npiece: stool\n", encoding="utf-8")
+    done = run(tmp_path, ["list", "leave"], "bench", str(file))
+    assert done.returncode == 0
+    assert file.read_text(encoding="utf-8") == "# by hand\nsurfaces: [{name: seat}]\npiece: stool\n"
+    assert sorted(path.name for path in tmp_path.glob("stool*")) == ["stool.yaml"]
+
+
+@pytest.mark.parametrize("broken", [False, True], ids=["gone", "left out for a mistake"])
+def test_what_is_said_of_an_own_entry_that_is_left_out_waits(tmp_path: Path, broken: bool) -> None:
+    """Named once, kept in the file, and it counts again when the entry is back. The test of one's own is invented."""
+    own, file = tmp_path / "knowledge" / "tests" / "sniff.yaml", tmp_path / "box.yaml"
+    own.parent.mkdir(parents=True)
+    alike = (Path(knowledge.__file__).parent / "tests" / "alcohol-drop.yaml").read_text(encoding="utf-8")
+    sound = alike.replace("\nname: ", "\nname: Sniff, and ", 1)
+    own.write_text(sound, encoding="utf-8")
+    if broken:
+        file.write_text("piece: box\nsurfaces: [{name: lid, tests: {sniff: no-effect}}]\n", encoding="utf-8")
+        own.write_text(sound.replace("outcomes:", "outcome:"), encoding="utf-8")
+    else:
+        assert run(tmp_path, [*INTAKE, "tests", "sniff", "no-effect", "leave"], "bench", str(file)).returncode == 0
+        own.unlink()
+    done = run(tmp_path, ["note it rains", "leave"], "bench", str(file))
+    assert done.returncode == 0, done.stderr
+    assert done.stdout.count("Set aside, as the knowledge here does not know it: sniff.") == 1
+    own.write_text(sound, encoding="utf-8")
+    ranking = json.loads(run(tmp_path, [], "assess", str(file), "--json").stdout)["surfaces"][0]["ranking"]
+    shellac = next(row for row in ranking if row["finish"] == "shellac")
+    assert any(line.startswith("Sniff, and ") for line in shellac["against"])
 
 
 def test_file_and_kept_answers_that_differ_are_asked_about(tmp_path: Path) -> None:
