@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Any
 if TYPE_CHECKING:
     from .assessing import assess, examine_all
     from .examine import Examiner
-    from .knowledge.store import open_knowledge
+    from .opening import open_knowledge
     from .piece.reader import parse_piece, read_piece
     from .problems import BadInput, Problem
     from .version import VERSION
@@ -24,7 +24,7 @@ _FROM = {
     "assess": ".assessing",
     "examine_all": ".assessing",
     "Examiner": ".examine",
-    "open_knowledge": ".knowledge.store",
+    "open_knowledge": ".opening",
     "parse_piece": ".piece.reader",
     "read_piece": ".piece.reader",
     "BadInput": ".problems",

@@ -265,8 +265,3 @@ def _dangling_of(kind: str, name: str, loaded: Loaded) -> list[Problem]:
 
 def _told(document: Document, prefix: tuple[str, ...], ref: Reference) -> Problem:
     return document.problem((*prefix, *ref.place), "unknown-id", ref.message(), ref.hint())
-
-
-def with_pairs(knowledge: Knowledge, pairs: dict[str, Any]) -> Knowledge:
-    """The same knowledge with the derived table of removals filled in."""
-    return structs.replace(knowledge, pairs=pairs)

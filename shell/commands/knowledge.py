@@ -13,7 +13,7 @@ from .. import exits
 from ..app import App
 
 if TYPE_CHECKING:
-    from ...engine.probing.deep import Deep
+    from ...engine.checking.deep import Deep
 
 
 @click.group()
@@ -28,7 +28,7 @@ def knowledge() -> None:
 @click.pass_obj
 def check(app: App, as_json: bool, notes: bool, is_deep: bool) -> int:
     """Check every file of every layer, and all of them together."""
-    from ...engine.knowledge.lint import lint
+    from ...engine.checking.lint import lint
     from ...engine.knowledge.loader import layers_for
 
     app.told_left_out = True
@@ -62,7 +62,7 @@ def _deep(app: App) -> Deep:
     """The deep check, with the cases that are shipped."""
     from ... import cases
     from ...engine import read_piece
-    from ...engine.probing.deep import deep
+    from ...engine.checking.deep import deep
 
     files = sorted(Path(cases.__file__).parent.glob("*/*.yaml"))
     return deep(app.knowledge, [read_piece(path, app.knowledge) for path in files])

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
+from ...engine.checking.deep import Deep
 from ...engine.knowledge.base import Knowledge
-from ...engine.probing.deep import Deep
 from ...engine.words import listed
 from .screen import Screen
 

@@ -14,9 +14,9 @@ from oldcoat.engine.belief.prior import Setting, prior, shares_under
 from oldcoat.engine.belief.tables import Tables
 from oldcoat.engine.casebook.learn import Teacher, counts_of
 from oldcoat.engine.casebook.score import Judged, judge, score
+from oldcoat.engine.checking.imagined import Imagined
 from oldcoat.engine.knowledge.base import Knowledge
 from oldcoat.engine.piece.form import Removed, Tried
-from oldcoat.engine.probing.imagined import Imagined
 from oldcoat.engine.removal.film import Told
 from oldcoat.engine.removal.predict import Clock
 

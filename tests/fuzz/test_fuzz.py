@@ -17,8 +17,8 @@ from hypothesis import HealthCheck, Phase, example, given, settings
 from hypothesis import strategies as st
 
 from oldcoat.engine import BadInput, Examiner, open_knowledge
+from oldcoat.engine.checking.lint import lint
 from oldcoat.engine.knowledge.layout import FOLDERS
-from oldcoat.engine.knowledge.lint import lint
 from oldcoat.engine.knowledge.loader import layers_for
 from oldcoat.engine.problems import Problem
 

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
+from oldcoat.engine.checking.walks import row_of
 from oldcoat.engine.knowledge.base import Knowledge
-from oldcoat.engine.probing.walks import row_of
 
 
 def test_a_disputed_line_says_who_and_leaves_room(knowledge: Knowledge) -> None:

@@ -11,12 +11,12 @@ from shutil import copytree
 import msgspec
 import pytest
 
-from oldcoat.engine import Examiner, open_knowledge, parse_piece
-from oldcoat.engine.knowledge import loader, store
+from oldcoat.engine import Examiner, open_knowledge, opening, parse_piece
+from oldcoat.engine.checking.lint import lint
+from oldcoat.engine.knowledge import loader
 from oldcoat.engine.knowledge.base import Knowledge
 from oldcoat.engine.knowledge.fresh import KINDS, new_entry
 from oldcoat.engine.knowledge.layout import TABLES, TOPICS
-from oldcoat.engine.knowledge.lint import lint
 from oldcoat.engine.knowledge.loader import SHIPPED, layers_for
 from oldcoat.shell.tell.lookup import origin_of
 
@@ -239,7 +239,7 @@ def test_the_cache_belongs_to_one_installation_and_stays_small(tmp_path: Path, m
     assert here.origins["finishes/shellac"].path == str(SHIPPED / "finishes" / "shellac.yaml")
     assert there.version == here.version
     first = next(path for path in cache.iterdir() if str(SHIPPED) in path.read_text())
-    for number, state in enumerate(range(store.KEPT + 2), 1):
+    for number, state in enumerate(range(opening.KEPT + 2), 1):
         (cache / f"knowledge-invented-{state}.json").write_text("{}")
         os.utime(cache / f"knowledge-invented-{state}.json", (number, number))
     os.utime(first, (0, 0))
@@ -247,7 +247,7 @@ def test_the_cache_belongs_to_one_installation_and_stays_small(tmp_path: Path, m
     own(tmp_path / "mine", "nothing/stray.yaml", "x: 1")
     open_knowledge([tmp_path / "mine"], cache)
     kept = sorted(cache.iterdir())
-    assert len(kept) == store.KEPT
+    assert len(kept) == opening.KEPT
     assert first in kept
 
 

@@ -8,9 +8,9 @@ from pathlib import Path
 import pytest
 
 from oldcoat.engine import Examiner, open_knowledge, parse_piece
+from oldcoat.engine.checking.lint import lint
 from oldcoat.engine.knowledge.base import Knowledge
 from oldcoat.engine.knowledge.entries import Trait
-from oldcoat.engine.knowledge.lint import lint
 from oldcoat.engine.knowledge.loader import SHIPPED, layers_for
 from oldcoat.engine.piece.reader import read_piece
 from oldcoat.engine.problems import BadInput

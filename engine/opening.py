@@ -16,11 +16,8 @@ from pathlib import Path
 
 import msgspec
 
-from ..problems import BadKnowledge
-from ..storage import make_private
-from ..version import VERSION
-from .base import Knowledge
-from .loader import (
+from .knowledge.base import Knowledge
+from .knowledge.loader import (
     Layer,
     Loaded,
     Version,
@@ -30,9 +27,11 @@ from .loader import (
     joined,
     layers_for,
     read_layers,
-    with_pairs,
 )
-from .yours import with_own
+from .knowledge.yours import with_own
+from .problems import BadKnowledge
+from .storage import make_private
+from .version import VERSION
 
 FORMAT = "2"
 KEPT = 4  # compiled states that are kept, those used last
@@ -97,15 +96,15 @@ def _without_breakers(loaded: Loaded, layers: Sequence[Layer], version: str) -> 
 
 
 def _ready(loaded: Loaded, layers: Sequence[Layer], version: str) -> Knowledge:
-    from ..removal.pairs import derive_pairs
+    from .removal.pairs import derive_pairs
 
     knowledge = with_own(joined(loaded, layers, version), loaded)
-    return with_pairs(knowledge, derive_pairs(knowledge))
+    return msgspec.structs.replace(knowledge, pairs=derive_pairs(knowledge))
 
 
 def _tried(loaded: Loaded, layers: Sequence[Layer], version: str) -> Knowledge:
     """The knowledge, after everything in it was used once. Raises whatever goes wrong."""
-    from .trial import try_out
+    from .checking.trial import try_out
 
     if any(dangling(loaded)):
         raise LookupError("it names something that is not there")

@@ -8,21 +8,20 @@ from __future__ import annotations
 
 from typing import get_args, get_type_hints
 
+import msgspec
+
+from ..assessing import assess
+from ..casebook.learn import Teacher
+from ..casebook.record import Case
+from ..examine import Examiner
+from ..knowledge.base import PATCH_PREFIX, Knowledge
 from ..piece.form import Answer, Confirmed, How, Known, Piece, StainSeen, Surface
-from .base import PATCH_PREFIX, Knowledge
 
 TASTES = get_args(get_type_hints(Piece)["prefer"])
 
 
 def try_out(knowledge: Knowledge) -> None:
     """Assess invented pieces that name every test, stain, wood and taste. Raises whatever goes wrong."""
-    import msgspec
-
-    from ..assessing import assess
-    from ..casebook.learn import Teacher
-    from ..casebook.record import Case
-    from ..examine import Examiner
-
     examiner = Examiner(knowledge)
     for tables in (examiner.tables, examiner.flatter, examiner.sharper):
         for test in (*knowledge.tests, *(f"{PATCH_PREFIX}{remover}" for remover in knowledge.removers)):

@@ -18,13 +18,13 @@ from oldcoat.engine.belief.evidence import answer_evidence
 from oldcoat.engine.belief.posterior import Model
 from oldcoat.engine.belief.prior import Prior
 from oldcoat.engine.belief.tables import ORIGINS, Tables
+from oldcoat.engine.checking.deep import Deep, deep
+from oldcoat.engine.checking.imagined import Imagined
+from oldcoat.engine.checking.pairs import separation
+from oldcoat.engine.checking.walks import FIRM, Walks, row_of, spread_out
 from oldcoat.engine.examine import Examination
 from oldcoat.engine.knowledge.base import Knowledge
 from oldcoat.engine.piece.form import Piece, Surface
-from oldcoat.engine.probing.deep import Deep, deep
-from oldcoat.engine.probing.imagined import Imagined
-from oldcoat.engine.probing.pairs import separation
-from oldcoat.engine.probing.walks import FIRM, Walks, row_of, spread_out
 
 
 @pytest.fixture(scope="module")

@@ -10,12 +10,16 @@ from typing import Any
 
 from msgspec import Struct
 
+from ..knowledge.entries import Bounds, Literalish, Rule, Test
+from ..knowledge.facts import known_facts
+from ..knowledge.fire import BURNS, FUMES, fires, flash, says_fire, warmest
+from ..knowledge.layout import RESERVED_SOURCES
+from ..knowledge.loader import Layer, Loaded, read_layers
+from ..knowledge.references import references_of
+from ..planning.order import Circle, check_circles
 from ..problems import Problem, nearest
 from ..reading.yamltext import Document
-from .entries import Bounds, Literalish, Rule, Test
-from .fire import BURNS, FUMES, fires, flash, says_fire, warmest
-from .layout import RESERVED_SOURCES
-from .loader import Layer, Loaded, read_layers
+from ..reasoning.network import Network
 
 EMPTY_PHRASES = {"unknown", "none", "n/a", "not known", "nothing", "tbd", "todo", "never", "no"}
 
@@ -78,8 +82,6 @@ def _rules(loaded: Loaded) -> Iterator[tuple[Document, int, Rule, str]]:
 
 def _rule_examples(loaded: Loaded) -> Iterator[Problem]:
     """Each rule fires on its own examples and is silent on the others; chained facts are given in the example."""
-    from ..reasoning.network import Network
-
     for document, index, rule, _ in _rules(loaded):
         place = ("rules", index)
         for field in ("fires", "silent"):
@@ -105,8 +107,6 @@ def _rule_ids(loaded: Loaded) -> Iterator[Problem]:
 
 def _rule_facts(loaded: Loaded) -> Iterator[Problem]:
     """A condition on a fact that nothing states can never hold."""
-    from .facts import known_facts
-
     known = known_facts(loaded.entries)
     for document, index, rule, scope in _rules(loaded):
         made = {key for _, _, other, s in _rules(loaded) if s == scope for key in other.then.facts}
@@ -214,8 +214,6 @@ def _band_order(loaded: Loaded) -> Iterator[Problem]:
 
 def _cycles(loaded: Loaded) -> Iterator[Problem]:
     """An order of work that runs in a circle, with the rows that make it."""
-    from ..planning.order import Circle, check_circles
-
     try:
         check_circles(loaded.entries["work"]["all"])
     except Circle as circle:
@@ -223,8 +221,6 @@ def _cycles(loaded: Loaded) -> Iterator[Problem]:
 
 
 def _unused_sources(loaded: Loaded) -> Iterator[Problem]:
-    from .references import references_of
-
     used = {
         ref.name
         for kind, entries in loaded.entries.items()
