@@ -30,9 +30,9 @@ from .reasoning.network import Firing, Network
 from .reasoning.surface import believed_facts, given_facts
 from .removal.film import told
 from .removal.layers import films_under, kept_films
-from .removal.moisture import flooded_hours
 from .removal.predict import Clock, Here, Prediction, predict_all
-from .removal.substrate import Wooden, wooden
+from .wood.moisture import flooded_hours
+from .wood.substrate import Wooden, wooden
 
 DEFAULT_AREA_M2 = 1.0
 

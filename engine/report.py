@@ -32,7 +32,6 @@ from .planning.ledger import ledger
 from .planning.minding import cautions_here
 from .planning.order import Node
 from .planning.plan import Plan
-from .removal.moisture import told_movement
 from .removal.objection import Objection
 from .removal.predict import Prediction
 from .sanding import told_sanding
@@ -46,6 +45,7 @@ from .warned import (
     possible_here,
     told_cautions,
 )
+from .wood.moisture import told_movement
 from .words import certainty, likely, listed
 
 NOTABLE_DB = 0.5

@@ -17,9 +17,9 @@ from msgspec.structs import replace
 from ..knowledge.base import Knowledge
 from ..knowledge.entries import Remover
 from ..piece.form import Room
-from ..removal.moisture import room_moisture
 from ..removal.objection import CHEMICAL
 from ..removal.predict import Prediction
+from ..wood.moisture import room_moisture
 from ..words import coats_told, sentence, span_told, times
 
 Kind = Literal[

@@ -14,9 +14,9 @@ from msgspec.structs import replace
 from ..deciding.tree import dry_hours
 from ..knowledge.base import Knowledge
 from ..knowledge.entries import Step
+from ..physics import temperature_factor
 from ..piece.form import Room
-from ..removal.kinetics import temperature_factor
-from ..removal.moisture import flooded_hours, settling_hours
+from ..wood.moisture import flooded_hours, settling_hours
 from ..words import coats_told, listed, or_span
 from .facing import Facing, Span
 from .minding import carried, cautions_here, minding

@@ -10,7 +10,7 @@ from msgspec.structs import replace
 from ..examine import Examination
 from ..knowledge.base import Knowledge
 from ..piece.form import Piece
-from ..removal.moisture import room_flags
+from ..wood.moisture import room_flags
 from ..words import listed
 from .facing import Facing, facing
 from .handling import films_kept

@@ -15,8 +15,8 @@ from msgspec.structs import replace
 from ..examine import Examination
 from ..knowledge.base import Knowledge
 from ..knowledge.entries import Coat, Meaning, Recoat
+from ..physics import temperature_factor
 from ..piece.form import Answer, Piece
-from ..removal.kinetics import temperature_factor
 from ..words import or_span
 from .handling import RENEW, Handling, ends_bare, handling, notes
 

@@ -10,7 +10,7 @@ from msgspec.structs import replace
 from ..examine import Examination
 from ..knowledge.base import Knowledge
 from ..piece.form import Piece, Room
-from ..removal.moisture import driest_needed, room_moisture, too_damp, warmed
+from ..wood.moisture import driest_needed, room_moisture, too_damp, warmed
 from .handling import handling
 from .recoat import chosen_coat
 

@@ -10,7 +10,7 @@ from ..belief.posterior import Posterior
 from ..knowledge.base import Knowledge
 from ..knowledge.entries import Literalish
 from ..piece.form import NOT_DONE, Answer, Piece, Surface
-from ..removal.substrate import Wooden
+from ..wood.substrate import Wooden
 
 Working = dict[str, Literalish]
 

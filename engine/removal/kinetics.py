@@ -25,21 +25,13 @@ A screening estimate throughout.
 
 from __future__ import annotations
 
-from math import ceil, exp, log, pi, sqrt
+from math import ceil, exp, log, sqrt
 
 from msgspec import Struct
 
+from ..physics import temperature_factor
+
 REFERENCE_UM = 100.0
-REFERENCE_C = 20.0
-GAS_CONSTANT = 8.314462618
-MOST_TERMS = 200
-NOTHING = 40.0  # exp(-40) is below the last digit of a float beside 1
-ACTIVATION_J_MOL = 51_200.0
-
-
-def temperature_factor(celsius: float, activation: float = ACTIVATION_J_MOL) -> float:
-    """Rate at `celsius` over the rate at 20 degrees C (Arrhenius)."""
-    return exp(activation / GAS_CONSTANT * (1 / (REFERENCE_C + 273.15) - 1 / (celsius + 273.15)))
 
 
 def thickness_factor(micrometres: float) -> tuple[float, float]:
@@ -98,32 +90,3 @@ def coats(needed: tuple[float, float], open_minutes: float, book: tuple[float, f
     """How many coats: at least the book's, and as many as the liquid's open time demands."""
     low = max(book[0], ceil(needed[0] / open_minutes))
     return float(low), float(max(book[1], low, min(ceil(needed[1] / open_minutes), 4 * book[1])))
-
-
-def sorbed_fraction(time: float, diffusion: float, thickness: float, one_sided: bool) -> float:
-    """M(t)/M(inf) of a slab by Fick's law, 0 to 1. Consistent units; Crank 1975, eq. 4.18.
-
-    `one_sided`: the film lies on wood, so the liquid enters from one face only. Terms of the
-    series that a float no longer tells from nothing are left out.
-    """
-    reach = pi**2 * diffusion * time / thickness**2 * (0.25 if one_sided else 1.0)
-    terms = MOST_TERMS if reach <= 0 else min(MOST_TERMS, ceil(sqrt(NOTHING / reach) / 2) + 1)
-    series = sum(exp(-((2 * k + 1) ** 2) * reach) / (2 * k + 1) ** 2 for k in range(terms))
-    return 1 - 8 / pi**2 * series
-
-
-def time_to_fraction(fraction: float, diffusion: float, thickness: float, one_sided: bool) -> float:
-    """Time until M(t)/M(inf) reaches `fraction` (0 to 1, ends excluded), by bisection on the series."""
-    low, high = 0.0, 20 * thickness**2 / diffusion
-    for _ in range(80):
-        middle = (low + high) / 2
-        if sorbed_fraction(middle, diffusion, thickness, one_sided) < fraction:
-            low = middle
-        else:
-            high = middle
-    return high
-
-
-def time_lag(diffusion: float, thickness: float) -> float:
-    """Time lag of permeation through a film, L^2 / 6D (Daynes-Barrer; Crank 1975, eq. 4.26)."""
-    return thickness**2 / (6 * diffusion)

@@ -12,7 +12,7 @@ from oldcoat.engine.knowledge.base import Knowledge
 from oldcoat.engine.piece.form import Room
 from oldcoat.engine.planning.order import Node
 from oldcoat.engine.planning.plan import Plan
-from oldcoat.engine.removal.moisture import driest_needed, emc, settling_hours, warmed
+from oldcoat.engine.wood.moisture import driest_needed, emc, settling_hours, warmed
 
 Planner = Callable[[str], Plan]
 

@@ -13,7 +13,7 @@ from oldcoat.engine.piece.form import Room
 from oldcoat.engine.planning.order import Node, comes_before
 from oldcoat.engine.planning.plan import Plan
 from oldcoat.engine.planning.stains import rounds_planned
-from oldcoat.engine.removal.moisture import emc, warmed
+from oldcoat.engine.wood.moisture import emc, warmed
 
 Planner = Callable[[str], Plan]
 STRIPPED = "build: solid, plan: strip, tests: {alcohol-drop: dissolves-fast}"

@@ -24,11 +24,11 @@ from limits import LIMITS
 from on_a_piece import ON_A_PIECE
 from wood_and_work import WOOD_AND_WORK
 
-from oldcoat.engine import parse_piece
+from oldcoat.engine import parse_piece, physics
 from oldcoat.engine.reading.yamltext import read
 from oldcoat.engine.removal import hansen, kinetics
-from oldcoat.engine.removal.substrate import most_removed, scratch_cost, wooden
 from oldcoat.engine.storage import to_yaml
+from oldcoat.engine.wood.substrate import most_removed, scratch_cost, wooden
 
 FOLDER = Path(__file__).parent
 
@@ -105,19 +105,15 @@ def _fick(given: Row, expect: Row, tolerance: float) -> Got:
         first, second = (kinetics.thickness_factor(um)[0 if um < 100 else 1] for um in given["compare_um"])
         return near(second / first, expect["ratio"], tolerance)
     if "dt_l2" in given:
-        return near(
-            kinetics.sorbed_fraction(given["dt_l2"], 1.0, 1.0, given["one_side"]), expect["fraction"], tolerance
-        )
+        return near(physics.sorbed_fraction(given["dt_l2"], 1.0, 1.0, given["one_side"]), expect["fraction"], tolerance)
     diffusion, film = given["d_um2_s"], given["film_um"]
-    if given.get("lag"):
-        return near(kinetics.time_lag(diffusion, film) / 60, expect["minutes"], tolerance)
     if "minutes" in given:
         return near(
-            kinetics.sorbed_fraction(given["minutes"] * 60, diffusion, film, given["one_side"]),
+            physics.sorbed_fraction(given["minutes"] * 60, diffusion, film, given["one_side"]),
             expect["fraction"],
             tolerance,
         )
-    seconds = kinetics.time_to_fraction(given["fraction"], diffusion, film, given["one_side"])
+    seconds = physics.time_to_fraction(given["fraction"], diffusion, film, given["one_side"])
     return (
         near(seconds, expect["seconds"], tolerance)
         if "seconds" in expect
@@ -127,7 +123,7 @@ def _fick(given: Row, expect: Row, tolerance: float) -> Got:
 
 def _arrhenius(given: Row, expect: Row, tolerance: float) -> Got:
     energy = given["kj_mol"] * 1000
-    ratio = kinetics.temperature_factor(given["to_c"], energy) / kinetics.temperature_factor(given["from_c"], energy)
+    ratio = physics.temperature_factor(given["to_c"], energy) / physics.temperature_factor(given["from_c"], energy)
     return near(ratio, expect["ratio"], tolerance)
 
 

@@ -11,7 +11,7 @@ from derived import swelling_per_point
 
 from oldcoat.engine.piece.form import Money
 from oldcoat.engine.planning import shopping, solubility, triage
-from oldcoat.engine.removal import moisture
+from oldcoat.engine.wood import moisture
 
 
 def _emc(given: Row, expect: Row, tolerance: Any) -> Got:

@@ -11,7 +11,7 @@ from oldcoat.engine.belief.posterior import Posterior
 from oldcoat.engine.knowledge.base import Knowledge
 from oldcoat.engine.piece.form import Answer, Piece, Room, StainSeen, Surface, Tried
 from oldcoat.engine.reasoning.surface import believed_facts, given_facts, lead_chance, lead_risk
-from oldcoat.engine.removal.substrate import wooden
+from oldcoat.engine.wood.substrate import wooden
 
 FACE = Surface(
     name="face",

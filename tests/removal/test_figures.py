@@ -18,7 +18,7 @@ from oldcoat.engine.piece.form import Surface
 from oldcoat.engine.removal.effects import after_trials
 from oldcoat.engine.removal.film import Told, slower, told
 from oldcoat.engine.removal.layers import BARE, films_under, kept_films
-from oldcoat.engine.removal.substrate import allowed_sequences, most_removed, wooden
+from oldcoat.engine.wood.substrate import allowed_sequences, most_removed, wooden
 
 Examine = Callable[..., Examination]
 

@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 
 from oldcoat.engine.knowledge.base import Knowledge
 from oldcoat.engine.piece.form import Room
-from oldcoat.engine.removal.moisture import drying_hours, emc, movement, room_flags, told_movement
+from oldcoat.engine.wood.moisture import drying_hours, emc, movement, room_flags, told_movement
 
 # Wood Handbook (FPL-GTR-190), table 4-2: (F, humidity, per cent)
 TABLE = [(30, 30, 6.3), (30, 90, 21.0), (60, 50, 9.4), (70, 65, 12.0), (80, 80, 15.7), (100, 40, 7.2), (140, 70, 11.0)]

@@ -11,8 +11,8 @@ from msgspec.structs import replace
 
 from ..knowledge.base import Knowledge
 from ..knowledge.entries import Drying
+from ..physics import temperature_factor, time_to_fraction
 from ..piece.form import Room
-from .kinetics import sorbed_fraction, temperature_factor
 
 
 def emc(celsius: float, humidity: float) -> float:
@@ -58,16 +58,7 @@ def drying_hours(wet: float, room: float, depth_mm: float, book: Drying, celsius
         return 0.0
     wanted = 1 - book.near_points / excess
     speed = book.diffusion_mm2_h * temperature_factor(celsius, book.activation_j_mol)
-    low, high = 0.0, depth_mm**2 / speed
-    while sorbed_fraction(high, speed, depth_mm, one_sided=True) < wanted:
-        high *= 2
-    for _ in range(40):
-        middle = (low + high) / 2
-        if sorbed_fraction(middle, speed, depth_mm, one_sided=True) < wanted:
-            low = middle
-        else:
-            high = middle
-    return high
+    return time_to_fraction(wanted, speed, depth_mm, one_sided=True)
 
 
 def room_moisture(room: Room) -> float:

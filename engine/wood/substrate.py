@@ -14,7 +14,6 @@ from msgspec import Struct
 from ..knowledge.base import Knowledge
 from ..knowledge.entries import Glue, Substrate
 from ..piece.form import Surface
-from .window import mid_overlap
 
 
 class Wooden(Struct, frozen=True, kw_only=True):
@@ -77,12 +76,19 @@ def _veneer(surface: Surface, years: tuple[int, int] | None, book: Substrate) ->
         return None, "measured"
     if surface.veneer_mm is not None:
         return (surface.veneer_mm, surface.veneer_mm), "measured"
-    rows = [row for row in book.veneers if years is None or mid_overlap(row.years, years)] or list(book.veneers)
+    rows = [row for row in book.veneers if years is None or _meet(row.years, years)] or list(book.veneers)
     return (min(row.mm[0] for row in rows), max(row.mm[1] for row in rows)), "guessed"
 
 
 def _worst_glue(years: tuple[int, int] | None, book: Substrate) -> Glue | None:
     """Of the glues that the years allow, the one that fears water and heat most."""
     fear = {"none": 0, "low": 1, "medium": 2, "high": 3}
-    rows = [glue for glue in book.glues.values() if years is None or mid_overlap(glue.years, years)]
+    rows = [glue for glue in book.glues.values() if years is None or _meet(glue.years, years)]
     return max(rows, key=lambda g: (fear[g.water] + fear[g.alkali], -g.heat_limit_c), default=None)
+
+
+def _meet(row: Sequence[int], years: tuple[int, int]) -> bool:
+    """Whether the middle of `years` lies in `row`, or `years` reach well into it."""
+    first, last = max(row[0], years[0]), min(row[1], years[1])
+    middle = (years[0] + years[1]) / 2
+    return row[0] <= middle <= row[1] or (last - first) >= 0.3 * max(years[1] - years[0], 1)
