@@ -10,8 +10,7 @@ FILM (with what lies over it), each hidden group of tests, and ORIGIN (how the f
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from functools import reduce
-from itertools import accumulate, chain
+from itertools import chain
 from math import log10
 from operator import mul
 
@@ -21,8 +20,8 @@ from ..piece.form import Known
 from .evidence import Evidence
 from .prior import Prior
 from .tables import ORIGINS, Tables, scaled
+from .vectors import Vector, all_but_one, folded, product, repeated, times
 
-Vector = list[float]
 FILM, ORIGIN = "film", "origin"
 
 
@@ -34,6 +33,7 @@ class Posterior(Struct, frozen=True):
     origins: original, refinished, overcoated -> probability.
     contamination: clean, waxed, greasy -> probability.
     log10_evidence: log10 of the probability of the evidence under the whole model.
+    states: hidden group -> P(state | finish), flat over finish x state, of the groups that were tested.
     """
 
     finishes: dict[str, float]
@@ -41,6 +41,7 @@ class Posterior(Struct, frozen=True):
     origins: dict[str, float]
     contamination: dict[str, float]
     log10_evidence: float
+    states: dict[str, Vector] = {}
 
     @property
     def top(self) -> str:
@@ -72,7 +73,7 @@ class Model:
 
     def posterior(self, evidence: Iterable[Evidence]) -> Posterior:
         """The posterior given all of `evidence`; the order does not matter."""
-        return self._finish(*self.prepared(evidence).factors())
+        return self._finish(self.prepared(evidence))
 
     def prepared(self, evidence: Iterable[Evidence]) -> Prepared:
         """The evidence folded in once, in an order of its own, for trying one answer more or less at a time."""
@@ -93,10 +94,11 @@ class Model:
         origins = self.tables.origin_likelihood(item.test)
         return _mixed(origins or self.tables.likelihood(item.test), item)
 
-    def _finish(self, film: Vector, origin: Vector) -> Posterior:
+    def _finish(self, prepared: Prepared) -> Posterior:
+        film, origin = prepared.factors()
         width, ways = len(self.tables.contaminations), len(ORIGINS)
-        by_film, by_origin = _fold(film, width), _fold(origin, ways)
-        weights = _times(by_film, by_origin)
+        by_film, by_origin = folded(film, width), folded(origin, ways)
+        weights = times(by_film, by_origin)
         total, book = sum(weights), sum(weights[:-1])
         finishes = {name: w / book for name, w in zip(self.finishes, weights, strict=False)}
         origins = {name: sum(map(mul, by_film[:-1], origin[index::ways])) / book for index, name in enumerate(ORIGINS)}
@@ -104,7 +106,7 @@ class Model:
             name: sum(map(mul, film[index::width], by_origin)) / total
             for index, name in enumerate(self.tables.contaminations)
         }
-        return Posterior(finishes, weights[-1] / total, origins, over, log10(total))
+        return Posterior(finishes, weights[-1] / total, origins, over, log10(total), prepared.states())
 
 
 class Prepared:
@@ -117,14 +119,18 @@ class Prepared:
         self._told: dict[str, list[Vector]] = {FILM: [], ORIGIN: []}
         for slot, n in zip(self._slot_of, self._order, strict=True):
             self._told.setdefault(slot, []).append(model.told(evidence[n]))
-        self._slots = {slot: _product(model.untold(slot), told) for slot, told in sorted(self._told.items())}
-        self._by_origin = _fold(self._slots[ORIGIN], len(ORIGINS))
+        self._slots = {slot: product(model.untold(slot), told) for slot, told in sorted(self._told.items())}
+        self._by_origin = folded(self._slots[ORIGIN], len(ORIGINS))
         self._over_film = {s: self._spread(s, v) for s, v in self._slots.items() if s != ORIGIN}
         self._others: dict[str, Vector] = {}
 
     def factors(self) -> tuple[Vector, Vector]:
         """Weights over finish x contamination, and over finish x origin; their product is the joint."""
-        return _product(self._over_film[FILM], self._groups()), self._slots[ORIGIN]
+        return product(self._over_film[FILM], self._groups()), self._slots[ORIGIN]
+
+    def states(self) -> dict[str, Vector]:
+        """P(state | finish) of each hidden group that was tested, flat over finish x state."""
+        return {slot: self._states(slot) for slot in self._slots if slot not in (FILM, ORIGIN)}
 
     def weights(self) -> Vector:
         """Unscaled weight of each finish, "none of these" last."""
@@ -138,12 +144,12 @@ class Prepared:
         """Unscaled weight of each finish with one more piece of evidence."""
         slot = self.model.slot(item.test)
         before = self._slots.get(slot) or self.model.untold(slot)
-        return self._with(slot, _times(before, self.model.told(item)))
+        return self._with(slot, times(before, self.model.told(item)))
 
     def each_left_out(self) -> list[Vector]:
         """Unscaled weight of each finish without one piece of evidence: without each in turn, in the order given."""
         left = {
-            slot: iter([self._with(slot, rest) for rest in _all_but_one(self.model.untold(slot), told)])
+            slot: iter([self._with(slot, rest) for rest in all_but_one(self.model.untold(slot), told)])
             for slot, told in self._told.items()
         }
         found = dict(zip(self._order, (next(left[slot]) for slot in self._slot_of), strict=True))
@@ -153,40 +159,32 @@ class Prepared:
         """Weight of each finish with another factor in one slot."""
         width = len(self.model.tables.contaminations)
         if slot == ORIGIN:
-            return _times(_fold(self._all_but(ORIGIN), width), _fold(factor, len(ORIGINS)))
-        film = _times(self._all_but(slot), self._spread(slot, factor))
-        return _times(_fold(film, width), self._by_origin)
+            return times(folded(self._all_but(ORIGIN), width), folded(factor, len(ORIGINS)))
+        film = times(self._all_but(slot), self._spread(slot, factor))
+        return times(folded(film, width), self._by_origin)
 
     def _all_but(self, slot: str) -> Vector:
         """Weights over finish x contamination by all but one slot, origin always left out."""
         if slot not in self._others:
             film = [self._over_film[FILM]] if slot != FILM else []
             first, *rest = [*film, *self._groups(slot)] or [[1.0] * len(self.model.over)]
-            self._others[slot] = _product(first, rest)
+            self._others[slot] = product(first, rest)
         return self._others[slot]
 
     def _groups(self, but: str = "") -> list[Vector]:
         return [v for s, v in self._over_film.items() if s not in (FILM, but)]
 
+    def _states(self, group: str) -> Vector:
+        tables = self.model.tables
+        states, over = len(tables.states_of(group)), len(tables.contaminations)
+        joint = times(repeated(self._all_but(group), states), self._slots[group])
+        size = states * over
+        blocks = [joint[at : at + size] for at in range(0, len(joint), size)]
+        return [sum(block[s::states]) / sum(block) for block in blocks for s in range(states)]
+
     def _spread(self, slot: str, factor: Vector) -> Vector:
         """A factor over finish x contamination: hidden states summed out."""
-        return factor if slot == FILM else _fold(factor, len(self.model.tables.states_of(slot)))
-
-
-def _product(first: Vector, rest: Iterable[Vector]) -> Vector:
-    """All vectors multiplied entry by entry, from the left."""
-    return reduce(_times, rest, first)
-
-
-def _all_but_one(start: Vector, vectors: Sequence[Vector]) -> list[Vector]:
-    """`start` times all of `vectors` but one: without each in turn."""
-    before = list(accumulate(vectors[:-1], _times, initial=start)) if vectors else []
-    after = list(accumulate(reversed(vectors[1:]), _times))[::-1]
-    return [*map(_times, before, after), *before[-1:]]
-
-
-def _times(one: Vector, other: Vector) -> Vector:
-    return list(map(mul, one, other))
+        return factor if slot == FILM else folded(factor, len(self.model.tables.states_of(slot)))
 
 
 def _mixed(table: Mapping[str, Vector], item: Evidence) -> Vector:
@@ -200,15 +198,6 @@ def _mixed(table: Mapping[str, Vector], item: Evidence) -> Vector:
         return seen
     flat = (1 - item.keeps) * sum(item.weights.values()) / len(table)
     return [item.keeps * value + flat for value in seen]
-
-
-def _fold(vector: Vector, width: int) -> Vector:
-    """Sums of each run of `width` entries: the last index is summed out."""
-    if width == 1:
-        return vector
-    if width == 3:
-        return [a + b + c for a, b, c in zip(vector[0::3], vector[1::3], vector[2::3], strict=True)]
-    return list(map(sum, zip(*(vector[i::width] for i in range(width)), strict=True)))
 
 
 def _outside(finishes: Sequence[str], known: Known | None, trust: Mapping[str, float]) -> tuple[list[float], float]:

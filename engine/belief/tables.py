@@ -182,13 +182,11 @@ class Tables:
     def cells(self, test: str, finish: str) -> Table:
         """The part of a table that is about one finish: outcome -> flat list over contamination x state."""
         outcomes = self.knowledge.outcomes_of(test)
-        group = self.group_of(test)
-        tilts = [self.belief.groups[group].states[s].tilt for s in self.states_of(group)] if group else [0.0]
         flat, slip = 1 / len(outcomes), self.belief.slip
         known = self.base_row(test, finish)
         base = known or dict.fromkeys(outcomes, flat)
-        masks, response = self.masks(test), self._responses(test)
-        rows = [tilted(base, tilt, response) if known else base for tilt in tilts]
+        masks = self.masks(test)
+        rows = self.by_state(test, base) if known else [base] * len(self.states_of(self.group_of(test)))
         cells: Table = {o: [] for o in outcomes}
         for contamination in self.contaminations:
             hides, shows = masks.get(contamination, (0.0, base))
@@ -203,11 +201,16 @@ class Tables:
         group = self.group_of(test)
         if group is None:
             return row
-        names, response = self.states_of(group), self._responses(test)
-        start = self.finishes.index(finish) * len(names)
-        shares = self.state_shares(group)[start : start + len(names)]
-        rows = [tilted(row, self.belief.groups[group].states[name].tilt, response) for name in names]
+        rows = self.by_state(test, row)
+        start = self.finishes.index(finish) * len(rows)
+        shares = self.state_shares(group)[start : start + len(rows)]
         return {o: sum(share * r[o] for share, r in zip(shares, rows, strict=True)) for o in row}
+
+    def by_state(self, test: str, row: Row) -> list[Row]:
+        """A typical row in each hidden state of the group that the test reads, in the order of the tables."""
+        group, response = self.group_of(test), self._responses(test)
+        tilts = [self.belief.groups[group].states[s].tilt for s in self.states_of(group)] if group else [0.0]
+        return [tilted(row, tilt, response) for tilt in tilts]
 
     def masks(self, test: str) -> dict[str, tuple[float, Row]]:
         """contamination -> (how often it hides the film from this test, what shows then)."""

@@ -22,8 +22,9 @@ from math import log10, sqrt
 from msgspec import Struct
 
 from .evidence import Evidence
-from .posterior import Model, Posterior, Vector
+from .posterior import Model, Posterior
 from .tables import Tables, scaled
+from .vectors import Vector
 
 CLASH = 0.25
 SURPRISED = 3.0

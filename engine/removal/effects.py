@@ -1,21 +1,74 @@
-"""What a remover does to a finish: as the book and the cases have it, and as it showed on this very face."""
+"""What a remover does to a finish: as the book and the cases have it, and as this very face lets one expect.
+
+A film that resisted one solvent resists the next one better than its name says: how readily
+it still takes up a solvent is the hidden state that the tests on it share. So a prediction
+is a mean over the states as they are believed,
+
+    P(effect | finish, evidence) = sum_s P(s | finish, evidence) P(effect | finish, s)
+"""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 
+from msgspec import Struct
+
 from ..belief.evidence import Evidence
-from ..belief.tables import Tables, scaled
+from ..belief.posterior import Posterior
+from ..belief.tables import Row, Tables, scaled
+from ..belief.vectors import Vector, folded, times
 from ..knowledge.base import PATCH_PREFIX
 from ..knowledge.entries import EFFECTS, Effect
 
 Effects = dict[Effect, float]
 
 
+class Response(Struct, frozen=True):
+    """P(effect | finish, state) of one remover: a list over finish x state for each of EFFECTS."""
+
+    finishes: list[str]
+    states: int
+    rows: list[Vector]
+
+    def expected(self, shares: Vector) -> dict[str, Effects]:
+        """finish -> chance of each effect, given P(state | finish) over finish x state."""
+        means = [folded(times(row, shares), self.states) for row in self.rows]
+        return {f: dict(zip(EFFECTS, row, strict=True)) for f, *row in zip(self.finishes, *means, strict=True)}
+
+    def after(self, trials: Sequence[Evidence], slip: float) -> Response:
+        """The same once it was tried on this very face."""
+        cells = [dict(zip(EFFECTS, cell, strict=True)) for cell in zip(*self.rows, strict=True)]
+        tried = [after_trials(cell, trials, slip) for cell in cells]
+        return Response(self.finishes, self.states, [[cell[e] for cell in tried] for e in EFFECTS])
+
+
+def response(remover: str, tables: Tables) -> Response:
+    """What the book and the cases say of one remover on every finish, by the hidden state of the film."""
+    test = f"{PATCH_PREFIX}{remover}"
+    even: Row = dict.fromkeys(EFFECTS, 1 / len(EFFECTS))
+    states = len(tables.states_of(tables.group_of(test)))
+    cells: list[Row] = []
+    for finish in tables.finishes:
+        row = tables.base_row(test, finish)
+        cells += tables.by_state(test, row) if row else [even] * states
+    return Response(tables.finishes, states, [[cell[e] for cell in cells] for e in EFFECTS])
+
+
+def state_shares(remover: str, tables: Tables, posterior: Posterior | None = None) -> Vector:
+    """P(state | finish) over finish x state for what a remover reads, as believed; without a belief as the book has it."""
+    group = tables.group_of(f"{PATCH_PREFIX}{remover}")
+    if group is None:
+        return [1.0] * len(tables.finishes)
+    shares = posterior.states.get(group) if posterior else None
+    return (shares or tables.state_shares(group))[: len(tables.finishes) * len(tables.states_of(group))]
+
+
 def effects_on(finish: str, remover: str, tables: Tables) -> Effects:
-    """P(effect | finish) of one remover, with what the casebook adds."""
-    row = tables.base_row(f"{PATCH_PREFIX}{remover}", finish)
-    return {effect: row[effect] if row else 1 / len(EFFECTS) for effect in EFFECTS}
+    """P(effect | finish) of one remover, with what the casebook adds; nothing known of this face."""
+    test = f"{PATCH_PREFIX}{remover}"
+    row = tables.base_row(test, finish)
+    mean = tables.over_states(test, finish, row) if row else dict.fromkeys(EFFECTS, 1 / len(EFFECTS))
+    return {effect: mean[effect] for effect in EFFECTS}
 
 
 def after_trials(effects: Effects, trials: Sequence[Evidence], slip: float) -> Effects:

@@ -18,7 +18,7 @@ from ..knowledge.entries import EFFECTS, Effect, Remover
 from ..piece.form import Surface
 from ..reasoning.network import Firing
 from . import kinetics
-from .effects import Effects, after_trials, effects_on
+from .effects import Effects, Response, response, state_shares
 from .effort import factor
 from .film import Told, slower, thickness
 from .layers import against_kept
@@ -105,13 +105,13 @@ class Clock:
     def __init__(self, tables: Tables) -> None:
         self._tables = tables
         self._times: dict[tuple[str, Told, float], dict[str, Times]] = {}
-        self._effects: dict[str, dict[str, Effects]] = {}
+        self._responses: dict[str, Response] = {}
 
-    def effects(self, remover: str) -> dict[str, Effects]:
-        """finish -> what it does to it, nothing known of this face. Not to be changed."""
-        if remover not in self._effects:
-            self._effects[remover] = {f: effects_on(f, remover, self._tables) for f in self._tables.finishes}
-        return self._effects[remover]
+    def response(self, remover: str) -> Response:
+        """What it does to each finish, by the hidden state of the film. Not to be changed."""
+        if remover not in self._responses:
+            self._responses[remover] = response(remover, self._tables)
+        return self._responses[remover]
 
     def times(self, remover: str, film: Told, celsius: float) -> dict[str, Times]:
         """finish -> contact, coats and hours a square metre. Not to be changed."""
@@ -245,12 +245,13 @@ def _against(name: str, remover: Remover, here: Here) -> tuple[list[Objection], 
 
 
 def _effects_by(name: str, here: Here) -> dict[str, Effects]:
-    """finish -> what it does to it, given what it did on this very face."""
+    """finish -> what it does to it, given what it and the other solvents did on this very face."""
     test = f"{PATCH_PREFIX}{name}"
     trials = [item for item in here.evidence if item.test == test]
-    untried = here.clock.effects(name)
-    slip = here.tables.belief.slip
-    return {f: after_trials(effects, trials, slip) for f, effects in untried.items()} if trials else untried
+    responds = here.clock.response(name)
+    if trials:
+        responds = responds.after(trials, here.tables.belief.slip)
+    return responds.expected(state_shares(name, here.tables, here.posterior))
 
 
 def likeliest(effects: Effects) -> Effect:

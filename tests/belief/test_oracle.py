@@ -146,6 +146,44 @@ def test_agrees_with_exact_library(seed: int) -> None:
     assert 10**posterior.log10_evidence == pytest.approx(inference.evidenceProbability(), rel=1e-9)
 
 
+@pytest.mark.parametrize("seed", range(10))
+def test_hidden_states_agree_with_exact_library(seed: int) -> None:
+    """P(state | finish, evidence) of each group that was tested, to 1e-9, "none of these" included."""
+    rng = random.Random(seed)
+    tables = RandomTables(rng)
+    raw = _row(rng, 3 * len(FINISHES))
+    prior = Prior({f: tuple(raw[3 * i : 3 * i + 3]) for i, f in enumerate(FINISHES)}, {}, [])
+    answers = {t: rng.choice(o) for t, (_, o) in tables.tests.items() if rng.random() < 0.8}
+    posterior = Model(tables, prior).posterior([Evidence(t, t, o, {o: 1.0}) for t, o in answers.items()])
+    assert posterior.states.keys() == {tables.group_of(t) for t in answers} - {None}
+    for index, f in enumerate([*FINISHES, "other"]):
+        inference = gum.LazyPropagation(_network(tables, prior))
+        inference.setEvidence({**answers, "F": f})
+        inference.makeInference()
+        for g, found in posterior.states.items():
+            states, wanted = GROUPS[g], inference.posterior(g)
+            given = found[index * len(states) : (index + 1) * len(states)]
+            assert given == pytest.approx([wanted[{g: s}] for s in states], abs=1e-9)
+
+
+@pytest.mark.parametrize("seed", range(10))
+def test_one_answer_less_is_the_model_without_it(seed: int) -> None:
+    """Weights with each answer left out, against the library asked without it."""
+    rng = random.Random(seed)
+    tables = RandomTables(rng)
+    raw = _row(rng, 3 * len(FINISHES))
+    prior = Prior({f: tuple(raw[3 * i : 3 * i + 3]) for i, f in enumerate(FINISHES)}, {}, [])
+    answers = {t: rng.choice(o) for t, (_, o) in tables.tests.items()}
+    evidence = [Evidence(t, t, o, {o: 1.0}) for t, o in answers.items()]
+    for gone, weights in zip(evidence, Model(tables, prior).prepared(evidence).each_left_out(), strict=True):
+        inference = gum.LazyPropagation(_network(tables, prior))
+        inference.setEvidence({t: o for t, o in answers.items() if t != gone.test})
+        inference.makeInference()
+        finish = inference.posterior("F")
+        wanted = [finish[{"F": f}] for f in [*FINISHES, "other"]]
+        assert [w / sum(weights) for w in weights] == pytest.approx(wanted, abs=1e-9)
+
+
 def test_unsure_answer_is_the_stated_mixture() -> None:
     """An unsure answer equals, in the library, soft evidence that mixes the outcome with none at all."""
     rng = random.Random(77)

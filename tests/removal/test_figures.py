@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from math import exp
 
 import pytest
 from msgspec.structs import replace
@@ -49,6 +50,42 @@ def test_chances_are_means_over_belief(examine: Examine) -> None:
         for effect, chance in row.effects.items():
             mean = sum(p * row.effects_by[f][effect] for f, p in shares.items()) / sum(shares.values())
             assert chance == pytest.approx(mean)
+
+
+def test_a_prediction_is_a_mean_over_the_states_of_the_film(examine: Examine, knowledge: Knowledge) -> None:
+    """P(effect | finish) = sum of P(state | finish, answers) times the row leaned by the state, summed by hand."""
+    known = {"finish": "nitrocellulose-lacquer", "how": "laboratory"}
+    done = examine(build="solid", known=known, tests={"lacquer-thinner-drop": "no-effect"})
+    group = knowledge.belief.groups["solubility"]
+    at = sorted(knowledge.finishes).index("nitrocellulose-lacquer") * len(group.states)
+    believed = dict(zip(sorted(group.states), done.posterior.states["solubility"][at:], strict=False))
+    assert believed["harder"] > group.states["harder"].share * 1.3
+    gives = knowledge.pairs["nitrocellulose-lacquer"]["lacquer-thinner"].gives
+    lean = {"dissolves": 1.0, "lifts": 0.3, "softens": 0.0, "no-effect": -1.0}
+    wanted = dict.fromkeys(gives, 0.0)
+    for state, p in believed.items():
+        raw = {e: gives[e] * exp(group.states[state].tilt * lean[e]) for e in gives}
+        for e in gives:
+            wanted[e] += p * raw[e] / sum(raw.values())
+    found = next(p for p in done.predictions if p.remover == "lacquer-thinner").effects_by["nitrocellulose-lacquer"]
+    assert found == pytest.approx(wanted)
+
+
+@pytest.mark.parametrize("finish", ["nitrocellulose-lacquer", "shellac", "alkyd-enamel", "oil-paint"])
+def test_what_failed_speaks_against_its_like(examine: Examine, finish: str) -> None:
+    """A film that resisted two strippers resists a third better than its name says; one that let go, worse."""
+    known = {"finish": finish, "how": "laboratory"}
+    rows = {}
+    for result in ("no-effect", None, "works"):
+        tried = [
+            {"remover": r, "result": result, "minutes": 900}
+            for r in ("benzyl-alcohol-gel", "dibasic-ester-gel")
+            if result
+        ]
+        done = examine(build="solid", known=known, tried=tried)
+        rows[result] = {p.remover: p.effects_by[finish]["no-effect"] for p in done.predictions}
+    for remover in ("dichloromethane", "nmp-gel", "acetone"):
+        assert rows["no-effect"][remover] > rows[None][remover] > rows["works"][remover]
 
 
 def test_a_trial_is_mixed_in_by_what_it_is_worth() -> None:
