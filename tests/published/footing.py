@@ -47,6 +47,6 @@ def _in_knowledge(row: Row) -> bool:
             return "veneer_mm_overlaps" in expect
         case "oxalic":
             tabled = given.get("celsius") in [celsius for celsius, _ in book.solutes["oxalic-acid"].g_per_kg]
-            return "treatment" in given or ("anhydrous_g_l" in expect and tabled)
+            return given.keys() & {"treatment", "factor"} != set() or ("anhydrous_g_l" in expect and tabled)
         case kind:
             return kind in LOOKED_UP

@@ -79,8 +79,6 @@ def _overlap(found: tuple[float, float], wanted: list[float]) -> Got:
 
 
 def _salvage(given: Row, expect: Row, tolerance: float) -> Got:
-    if "hours_each" in given:
-        return near(sum(given["hours_each"]), expect["hours"], tolerance)
     rest = {key: value for key, value in given.items() if key != "bought"}
     if "p" in expect:
         return near(triage.break_even(**rest), expect["p"], tolerance)
