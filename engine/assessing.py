@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from .assessment import Assessment
 from .belief.counts import Counts
 from .examine import Examination, Examiner
 from .knowledge.base import Knowledge
 from .piece.form import Piece
 from .planning.plan import plan
-from .report import assembled
-from .sisters import odd_ones
+from .report.assessment import Assessment
+from .report.sisters import odd_ones
+from .report.told import assembled
 
 
 def assess(

@@ -204,8 +204,8 @@ def explain(
     app: App, file: Path, surface: str | None, about: str | None, as_json: bool, without_casebook: bool
 ) -> None:
     """Explain the ranking of a SURFACE, or why (not) the finish, remover or test ID, by id or by common name."""
-    from ..engine.explain import how_ranking, why_finish, why_remover, why_test
     from ..engine.problems import nearest
+    from ..engine.report.explain import how_ranking, why_finish, why_remover, why_test
     from .compare import from_cases
     from .tell.safe import safe
 

@@ -12,8 +12,8 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from ..engine.examine import Examination
-    from ..engine.explain import Because
     from ..engine.piece.form import Piece
+    from ..engine.report.explain import Because
 
 NOTABLE = 0.05  # a chance that the cases moved by less is not remarked upon
 SHOWN = 0.02  # chances below this on both sides are not compared
@@ -88,7 +88,7 @@ def from_cases(app: App, piece: Piece, done: Examination, about: str | None, rea
     """The explanation with what the casebook has to say to it: changed rows, similar cases, the difference made."""
     if not app.places.cases.is_dir():
         return reason
-    from ..engine.explain import Because
+    from ..engine.report.explain import Because
 
     rows = [*reason.rests_on]
     if app.with_casebook:
@@ -108,7 +108,7 @@ def from_cases(app: App, piece: Piece, done: Examination, about: str | None, rea
 def _traced(app: App, piece: Piece, done: Examination, about: str | None) -> list[Because]:
     from ..engine.casebook.similar import similar
     from ..engine.casebook.trace import because_of, because_similar, told_counts, trace_examination, trace_removals
-    from ..engine.explain import Because
+    from ..engine.report.explain import Because
 
     tables, lessons = app.examiner.tables, app.index.lessons()
     chances = done.posterior.finishes

@@ -16,10 +16,10 @@ from ..belief.counts import EVEN, LIGHTER, Counts, departure
 from ..belief.prior import came, demanded, shares_under
 from ..belief.tables import ORIGINS, Row, Tables, scaled
 from ..examine import Examination
-from ..explain import Because
 from ..knowledge.base import PATCH_PREFIX, Knowledge
 from ..knowledge.entries import Context
 from ..removal.effort import factor
+from ..report.explain import Because
 from ..words import listed
 from .learn import Lesson
 from .similar import Likeness, tally

@@ -14,13 +14,13 @@ from .book import Book
 from .page import Misread
 
 if TYPE_CHECKING:
-    from ...engine.assessment import RouteReport
     from ...engine.casebook.store import Casebook
     from ...engine.deciding.nexttest import Worth
     from ...engine.deciding.routes import Route
     from ...engine.examine import Examination
     from ...engine.knowledge.base import Knowledge
     from ...engine.piece.form import Answer, Piece, Surface
+    from ...engine.report.assessment import RouteReport
     from ...engine.session.aside import Usable
     from ...engine.session.events import AnyEvent, PieceTold, SurfaceTold
     from ...engine.session.fold import State
@@ -160,7 +160,7 @@ class Desk(Struct):
         """A route in words, with the cautions that matter on its surface."""
         from ...engine.planning.facing import facing
         from ...engine.planning.rooms import rooms
-        from ...engine.report import only_here, told_route
+        from ...engine.report.told import only_here, told_route
 
         piece, book = self.state.piece, self.knowledge
         here = facing(piece, done, rooms(piece, [done], book), book)
@@ -168,7 +168,7 @@ class Desk(Struct):
 
     def odd_ones(self) -> list[str]:
         """Surfaces that depart from their sisters, in words."""
-        from ...engine.sisters import odd_ones
+        from ...engine.report.sisters import odd_ones
 
         touched = [s.name for s in self.state.piece.surfaces if s.tests or s.tried or s.known]
         return odd_ones([self.examined(name) for name in touched], self.knowledge)

@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING
 from msgspec import Struct, field
 
 if TYPE_CHECKING:
-    from ...engine.assessment import Assessment, SurfaceReport
-    from ...engine.explain import Because
+    from ...engine.report.assessment import Assessment, SurfaceReport
+    from ...engine.report.explain import Because
 
 
 LAST = -1  # spare only when nothing else is

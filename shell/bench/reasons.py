@@ -15,19 +15,19 @@ STRONGEST = 3  # answers that `how` tells before it is asked for all
 STAYS = {"keep": "The film stays", "seal": "It is bare: seal it", "bare": "It is bare", "leave": "Leave it as it is"}
 
 if TYPE_CHECKING:
-    from ...engine.assessment import SurfaceReport
+    from ...engine.report.assessment import SurfaceReport
 
 
 def how(desk: Desk) -> Page:
     """How the ranking of this surface came about."""
-    from ...engine.explain import how_ranking
+    from ...engine.report.explain import how_ranking
 
     return [how_ranking(desk.examined(), desk.knowledge)]
 
 
 def how_briefly(desk: Desk) -> Page:
     """The ranking, what it began from, and the answers that weighed most between the first two."""
-    from ...engine.explain import how_ranking
+    from ...engine.report.explain import how_ranking
 
     done = desk.examined()
     tree, count = how_ranking(done, desk.knowledge), len(done.evidence)
@@ -43,7 +43,7 @@ def how_briefly(desk: Desk) -> Page:
 
 def why_not(desk: Desk, kind: str, name: str) -> Page:
     """Why (not) a finish or a remover."""
-    from ...engine.explain import why_finish, why_remover
+    from ...engine.report.explain import why_finish, why_remover
 
     if kind == "finish":
         return [why_finish(desk.examined(), name, desk.knowledge)]
@@ -67,8 +67,8 @@ def meant_pages(desk: Desk, name: str, word: str, kinds: tuple[str, ...]) -> lis
 
 def what_if(desk: Desk, question: Question, line: str) -> Page:
     """What an answer to the test that is asked would change; nothing is kept. Raises Misread."""
-    from ...engine.report import verdict_why
-    from ...engine.standing import moves
+    from ...engine.report.standing import moves
+    from ...engine.report.told import verdict_why
 
     test = question.test
     if test is None:

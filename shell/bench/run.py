@@ -55,9 +55,9 @@ def _act(name: str, dialogue: Dialogue, rest: str) -> Page | None:
 
 def _fetched(app: App) -> Examiner:
     """Knowledge, rule network, and what the next questions need: their modules, and what is worked out only once."""
-    from ...engine import sisters, standing  # noqa: F401
     from ...engine.deciding import escalate  # noqa: F401
     from ...engine.piece.form import Piece, Surface
+    from ...engine.report import sisters, standing  # noqa: F401
     from ...engine.session import store  # noqa: F401
     from . import actions, ending, fields, menus, reasons, testing, view  # noqa: F401
 

@@ -16,10 +16,10 @@ from .page import LAST, Caution, Choice, Choices, Page, Question, Ranked, Row
 from .words import quoted
 
 if TYPE_CHECKING:
-    from ...engine.assessment import NextTest, RouteReport
     from ...engine.deciding.nexttest import Worth
     from ...engine.examine import Examination
     from ...engine.knowledge.base import Knowledge
+    from ...engine.report.assessment import NextTest, RouteReport
 
 SHOWN = 3
 ALTERNATIVES = 3
@@ -75,7 +75,7 @@ def test_question(desk: Desk, done: Examination, test: str) -> Question:
 
 def _raised(desk: Desk, done: Examination, told: NextTest) -> Page:
     """What the last answer warns of, told at once even where the next test only looks."""
-    from ...engine.warned import of_the_film, told_cautions
+    from ...engine.report.warned import of_the_film, told_cautions
 
     last = desk.state.last.get(done.surface.name)
     raised = told_cautions(of_the_film(done, desk.knowledge, last), desk.knowledge) if last else []
@@ -94,7 +94,7 @@ def _before(knowledge: Knowledge, test: str, before: Answer | None) -> Page:
 def told_as_test(desk: Desk, done: Examination, test: str) -> NextTest:
     """A test in words, whether it would be proposed or not."""
     from ...engine.deciding.nexttest import Worth
-    from ...engine.report import told_test
+    from ...engine.report.told import told_test
 
     worth = next((w for w in done.worths if w.test == test), Worth(test, 0.0, 0.0, {}))
     return told_test(worth, done, desk.knowledge)
@@ -102,7 +102,7 @@ def told_as_test(desk: Desk, done: Examination, test: str) -> NextTest:
 
 def standing(desk: Desk, done: Examination) -> Page:
     """Where this surface stands: ranking, what moved it, what is still open, what is odd."""
-    from ...engine.standing import between, moves, rose_and_fell
+    from ...engine.report.standing import between, moves, rose_and_fell
     from ...engine.words import certainty, likely
 
     knowledge, state = desk.knowledge, desk.state
@@ -266,8 +266,8 @@ def _why_test(desk: Desk, done: Examination, test: str, told: NextTest) -> Page:
 def stop_question(desk: Desk, done: Examination, menu: Callable[[str], Page | None]) -> Question:
     """No test pays any more: why, the way off, and where to go from here."""
     from ...engine.planning.handling import handling
-    from ...engine.report import verdict_why
-    from ...engine.warned import of_the_film, told_cautions
+    from ...engine.report.told import verdict_why
+    from ...engine.report.warned import of_the_film, told_cautions
     from ..tell.brief import NOT_STRIPPED
 
     knowledge = desk.knowledge

@@ -9,9 +9,9 @@ from itertools import zip_longest
 import msgspec
 from rich.text import Text
 
-from ...engine.assessment import Assessment, SurfaceReport
-from ...engine.explain import Because
 from ...engine.knowledge.base import Knowledge
+from ...engine.report.assessment import Assessment, SurfaceReport
+from ...engine.report.explain import Because
 from ..tell.safe import safe
 from ..tell.screen import Screen
 from .page import LAST, BookPage, Caution, Choice, Choices, Page, Ranked, Row

@@ -7,9 +7,9 @@ from collections.abc import Iterable, Sequence
 
 from msgspec import Struct
 
-from ...engine.assessment import Assessment, Ranked, SurfaceReport
 from ...engine.knowledge.base import Knowledge
 from ...engine.planning.stains import StainPlan
+from ...engine.report.assessment import Assessment, Ranked, SurfaceReport
 from ...engine.words import sentence, times
 from ..tell.figures import after_id, coats_of, first_sentence
 from ..tell.plan import never_mix

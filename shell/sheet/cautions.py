@@ -6,8 +6,8 @@ from collections.abc import Iterable
 
 from msgspec import Struct
 
-from ...engine.assessment import Assessment, Hazard, SurfaceReport
 from ...engine.knowledge.base import Knowledge
+from ...engine.report.assessment import Assessment, Hazard, SurfaceReport
 from ..tell.figures import after_id, first_sentence
 
 

@@ -8,7 +8,7 @@ from typing import Literal
 
 from msgspec import Struct
 
-from ...engine.assessment import Assessment, RemoverReport, SurfaceReport
+from ...engine.report.assessment import Assessment, RemoverReport, SurfaceReport
 from ..tell.figures import after_id, coats_of, span
 from .bars import percent
 from .bench import letter

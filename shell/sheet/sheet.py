@@ -16,9 +16,9 @@ from typing import Any
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
 
-from ...engine.assessment import Assessment
 from ...engine.knowledge.base import Knowledge
 from ...engine.piece.form import Piece
+from ...engine.report.assessment import Assessment
 from ...engine.words import likely, listed, times
 from ..tell import figures
 from ..tell.plan import MEANS_OF_WORD, WAITS

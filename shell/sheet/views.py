@@ -7,10 +7,10 @@ from itertools import groupby
 
 from msgspec import Struct
 
-from ...engine.assessment import Assessment, NextTest, Ranked, Step, SurfaceReport
 from ...engine.knowledge.base import Knowledge
 from ...engine.piece.form import NOT_DONE, Answer, Surface
 from ...engine.planning.recoat import CoatPlan
+from ...engine.report.assessment import Assessment, NextTest, Ranked, Step, SurfaceReport
 from ..tell.figures import first_sentence, notes_by_face
 from ..tell.plan import MEANS
 from .cautions import Cautions, Warned

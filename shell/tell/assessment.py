@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from ...engine.assessment import Assessment, RouteReport, SurfaceReport
+from ...engine.report.assessment import Assessment, RouteReport, SurfaceReport
 from ...engine.words import listed
 from .brief import NOT_STRIPPED, tell_glance, tell_hazards, tell_rest
 from .figures import after_id, first_sentence, runner_up

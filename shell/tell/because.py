@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from ...engine.explain import Because
 from ...engine.knowledge.base import Knowledge
+from ...engine.report.explain import Because
 from .screen import Screen
 
 RESERVED = {"common-practice": "common practice, no source", "memory": "from memory, not re-read"}

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from ...engine.assessment import Assessment, SurfaceReport
+from ...engine.report.assessment import Assessment, SurfaceReport
 from ...engine.words import likely, listed, percent
 from .figures import after_id, first_sentence, opening
 from .plan import tell_decision, tell_never_mix

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Mapping, Sequence
 
-from ...engine.assessment import RouteReport, Step
+from ...engine.report.assessment import RouteReport, Step
 from ...engine.words import coats_told, percent, span_told
 
 TELLING = 32  # letters of a sentence that says something by itself

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Iterable, Sequence
 
-from ...engine.assessment import RemoverReport, RouteReport, Sanding, SurfaceReport
+from ...engine.report.assessment import RemoverReport, RouteReport, Sanding, SurfaceReport
 from ...engine.words import likely, listed, percent
 from .brief import NOT_STRIPPED
 from .figures import after_id, coats_of, first_sentence, opening, runner_up, sentences

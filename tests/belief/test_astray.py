@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from oldcoat.engine import Examiner, assess, parse_piece
-from oldcoat.engine.assessment import SurfaceReport
 from oldcoat.engine.knowledge.base import Knowledge
+from oldcoat.engine.report.assessment import SurfaceReport
 from oldcoat.engine.storage import to_yaml
 
 ODD = {

@@ -14,6 +14,7 @@ MOST_LINES, MOST_OF_A_FUNCTION = 400, 60
 AT_THE_TOP = {"README.md", "DEVELOPERS.md", "pyproject.toml", "knowledge", "engine", "shell", "tests", "cases"}
 MADE_BY_TOOLS = {"build", "dist"}  # what building leaves behind; git ignores it
 FILES = [path for room in ("engine", "shell") for path in sorted((HOME / room).rglob("*.py"))]
+THE_ENGINE = "engine/__init__.py"  # names what callers use, from every floor
 NAMED = [str(path.relative_to(HOME)) for path in FILES]
 
 
@@ -48,6 +49,35 @@ def test_dependencies_point_down(path: Path) -> None:
     assert "tests" not in found
     if path.is_relative_to(HOME / "engine"):
         assert not found & {"shell", "cases", "click", "rich", "prompt_toolkit", "jinja2"}
+
+
+def rooms_of_the_engine() -> list[str]:
+    """The rooms of the engine from the ground up, as DEVELOPERS.md has them."""
+    told = (HOME / "DEVELOPERS.md").read_text("utf-8").partition("tests/house reads and holds to:\n\n")[2]
+    return told.partition("\n\n")[0].split()
+
+
+def floor_of(module: str, rooms: list[str]) -> int:
+    """On which floor a module of the engine stands: that of the room whose name says most of it."""
+    parts = module.split(".")[1:]
+    names = (".".join(parts[:many]) for many in (2, 1))
+    return next(rooms.index(name) for name in names if name in rooms)
+
+
+@pytest.mark.parametrize("name", [name for name in NAMED if name.startswith("engine/") and name != THE_ENGINE])
+def test_no_room_of_the_engine_reaches_up(name: str) -> None:
+    """Each stands on the rooms before it, wherever in a file it imports from them."""
+    rooms, here = rooms_of_the_engine(), name.removesuffix(".py").replace("/", ".")
+    used = {module for module in imported(HOME / name) if module.startswith("engine.")}
+    assert not {module for module in used if floor_of(module, rooms) > floor_of(here, rooms)}
+
+
+def test_every_room_of_the_engine_has_a_floor() -> None:
+    """What DEVELOPERS.md lists is there, and nothing else."""
+    there = {
+        path.stem for path in (HOME / "engine").iterdir() if path.suffix == ".py" or (path / "__init__.py").is_file()
+    }
+    assert sorted(rooms_of_the_engine()) == sorted((there | {"piece.form"}) - {"__init__"})
 
 
 def test_one_module_knows_experta() -> None:

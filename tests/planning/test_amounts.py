@@ -5,8 +5,8 @@ from __future__ import annotations
 import pytest
 
 from oldcoat.engine import Examiner, assess, parse_piece
-from oldcoat.engine.assessment import Assessment, Step
 from oldcoat.engine.knowledge.base import Knowledge
+from oldcoat.engine.report.assessment import Assessment, Step
 
 BY_AREA = ("clean", "strip", "wash-residue", "sand", "first-coat", "top-coats", "rub-out")
 BY_PIECE = ("intake-photos", "remove-hardware", "reassemble", "final-photos")

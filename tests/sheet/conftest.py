@@ -8,9 +8,9 @@ import pytest
 
 from oldcoat import cases
 from oldcoat.engine import Examiner, assess, parse_piece, read_piece
-from oldcoat.engine.assessment import Assessment
 from oldcoat.engine.knowledge.base import Knowledge
 from oldcoat.engine.piece.form import Piece
+from oldcoat.engine.report.assessment import Assessment
 from oldcoat.shell.sheet.sheet import sheet
 
 from .markup import Page

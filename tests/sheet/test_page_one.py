@@ -5,8 +5,8 @@ from __future__ import annotations
 import re
 
 from oldcoat.engine import Examiner, assess, parse_piece
-from oldcoat.engine.assessment import Assessment
 from oldcoat.engine.knowledge.base import Knowledge
+from oldcoat.engine.report.assessment import Assessment
 from oldcoat.shell.sheet.sheet import sheet
 
 from .markup import Page

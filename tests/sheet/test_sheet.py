@@ -13,9 +13,9 @@ from hypothesis import strategies as st
 from msgspec import Struct
 
 from oldcoat.engine import Examiner, assess, parse_piece
-from oldcoat.engine.assessment import Assessment
 from oldcoat.engine.knowledge.base import Knowledge
 from oldcoat.engine.piece.form import Answer, Piece
+from oldcoat.engine.report.assessment import Assessment
 from oldcoat.shell.sheet import sheet as sheet_module
 from oldcoat.shell.sheet.bench import letter, mind
 from oldcoat.shell.sheet.cautions import Cautions

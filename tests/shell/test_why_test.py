@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from oldcoat.engine import Examiner, parse_piece
-from oldcoat.engine.explain import why_test
+from oldcoat.engine.report.explain import why_test
 
 INVENTED = """
 piece: invented

@@ -9,7 +9,7 @@ import pytest
 
 from oldcoat.cases import __file__ as cases_file
 from oldcoat.engine import Examiner, assess, parse_piece, read_piece
-from oldcoat.engine.assessment import Assessment
+from oldcoat.engine.report.assessment import Assessment
 from oldcoat.shell.tell.assessment import tell
 from oldcoat.shell.tell.figures import after_id, first_sentence, opening
 from oldcoat.shell.tell.screen import Screen
@@ -143,7 +143,7 @@ def test_lead_is_feared_by_all_paints_together(examiner: Examiner) -> None:
 
 def test_a_test_for_safety_claims_no_minutes(examiner: Examiner, capsys: Capture) -> None:
     """It comes first because it is safe, not because it saves time; neither assess nor explain says otherwise."""
-    from oldcoat.engine.explain import why_test
+    from oldcoat.engine.report.explain import why_test
 
     knowledge = examiner.knowledge
     piece = parse_piece(PAINT.replace("TESTS", ""), "invented.yaml", knowledge)

@@ -10,14 +10,14 @@ from typing import Any
 
 from msgspec import Struct, field
 
-from .knowledge.entries import Effect
-from .planning.handling import Handling
-from .planning.ledger import PartLine
-from .planning.recoat import CoatPlan
-from .planning.schedule import Schedule
-from .planning.shopping import Item
-from .planning.stains import StainPlan
-from .planning.worst import Triage
+from ..knowledge.entries import Effect
+from ..planning.handling import Handling
+from ..planning.ledger import PartLine
+from ..planning.recoat import CoatPlan
+from ..planning.schedule import Schedule
+from ..planning.shopping import Item
+from ..planning.stains import StainPlan
+from ..planning.worst import Triage
 
 SCHEMA_VERSION = 1
 SPOILS_FROM = 0.5

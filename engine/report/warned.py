@@ -4,21 +4,21 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
+from ..deciding.nexttest import stage_name
+from ..deciding.routes import to_be_tried
+from ..examine import Examination
+from ..knowledge.base import Knowledge
+from ..knowledge.entries import Flag
+from ..piece.form import Piece
+from ..piece.years import years_of
+from ..planning.facing import Facing
+from ..planning.handling import notes
+from ..planning.minding import cautions_here
+from ..planning.plan import Plan
+from ..reasoning.surface import lead_chance
+from ..removal.layers import loss_below
+from ..words import likely, percent
 from .assessment import Hazard
-from .deciding.nexttest import stage_name
-from .deciding.routes import to_be_tried
-from .examine import Examination
-from .knowledge.base import Knowledge
-from .knowledge.entries import Flag
-from .piece.form import Piece
-from .piece.years import years_of
-from .planning.facing import Facing
-from .planning.handling import notes
-from .planning.minding import cautions_here
-from .planning.plan import Plan
-from .reasoning.surface import lead_chance
-from .removal.layers import loss_below
-from .words import likely, percent
 
 KEEP_FIRST = "note.keep-first"  # what the rules conclude of a film that may be worth more than the wood bare
 SHOWN_ASTRAY = 0.15

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from msgspec import Struct
 
-from .examine import Examination
-from .knowledge.base import Knowledge
-from .words import listed
+from ..examine import Examination
+from ..knowledge.base import Knowledge
+from ..words import listed
 
 NOTABLE = 0.01
 

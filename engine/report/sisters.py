@@ -10,9 +10,9 @@ from __future__ import annotations
 from math import hypot
 from operator import mul
 
-from .examine import Examination
-from .knowledge.base import Knowledge
-from .words import listed
+from ..examine import Examination
+from ..knowledge.base import Knowledge
+from ..words import listed
 
 OVERLAP = 0.33  # opposite answers to one test already bring two faces below this
 

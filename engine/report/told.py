@@ -4,6 +4,22 @@ from __future__ import annotations
 
 from msgspec.structs import replace
 
+from ..deciding.nexttest import Worth
+from ..deciding.routes import Route
+from ..deciding.tree import on_a_spot
+from ..examine import Examination
+from ..knowledge.base import PATCH_PREFIX, Knowledge
+from ..piece.form import Piece, Surface
+from ..planning.facing import Facing
+from ..planning.handling import handling
+from ..planning.ledger import ledger
+from ..planning.minding import cautions_here
+from ..planning.order import Node
+from ..planning.plan import Plan
+from ..removal.objection import Objection
+from ..removal.predict import Prediction
+from ..wood.moisture import told_movement
+from ..words import certainty, likely, listed
 from .assessment import (
     SCHEMA_VERSION,
     Assessment,
@@ -20,20 +36,6 @@ from .assessment import (
     Step,
     SurfaceReport,
 )
-from .deciding.nexttest import Worth
-from .deciding.routes import Route
-from .deciding.tree import on_a_spot
-from .examine import Examination
-from .knowledge.base import PATCH_PREFIX, Knowledge
-from .piece.form import Piece, Surface
-from .planning.facing import Facing
-from .planning.handling import handling
-from .planning.ledger import ledger
-from .planning.minding import cautions_here
-from .planning.order import Node
-from .planning.plan import Plan
-from .removal.objection import Objection
-from .removal.predict import Prediction
 from .sanding import told_sanding
 from .warned import (
     before_stripping,
@@ -45,8 +47,6 @@ from .warned import (
     possible_here,
     told_cautions,
 )
-from .wood.moisture import told_movement
-from .words import certainty, likely, listed
 
 NOTABLE_DB = 0.5
 SHOWN_LAYER = 0.15

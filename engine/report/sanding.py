@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
+from ..examine import Examination
+from ..planning.handling import NO_WOOD, SANDING, sanding_barred
+from ..words import sentence, times
 from .assessment import SPOILS_FROM, Sanding, SandingRun
-from .examine import Examination
-from .planning.handling import NO_WOOD, SANDING, sanding_barred
-from .words import sentence, times
 
 SHOWN_RUNS = 3
 

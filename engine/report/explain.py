@@ -8,12 +8,12 @@ from __future__ import annotations
 
 from msgspec import Struct
 
-from .examine import Examination
-from .knowledge.base import PATCH_PREFIX, Knowledge
-from .knowledge.entries import EFFECTS
-from .removal.predict import Prediction
-from .report import told_evidence
-from .words import coats_told, dwell_told, likely, span_told
+from ..examine import Examination
+from ..knowledge.base import PATCH_PREFIX, Knowledge
+from ..knowledge.entries import EFFECTS
+from ..removal.predict import Prediction
+from ..words import coats_told, dwell_told, likely, span_told
+from .told import told_evidence
 
 SHOWN_FINISH = 0.02
 
