@@ -15,9 +15,8 @@ from msgspec import Struct
 from ..belief.posterior import Posterior
 from ..belief.tables import Tables
 from ..knowledge.base import Knowledge
-from ..knowledge.entries import EFFECTS
 from ..piece.form import Room
-from ..removal.effects import effects_on
+from ..removal.effects import effects_on, takes_off, work_saved
 from ..removal.layers import loss_below
 from ..removal.predict import Prediction
 from .costs import CostTable, Weights, fallback_minutes, fixed_minutes, plain_minutes
@@ -136,9 +135,10 @@ def _plan(
     second = min(others, key=lambda p: (_mean_cost(rows[p.remover], fails), p.remover), default=None)
     after = _mean_cost(rows[second.remover], fails) if second else fallback
     work = sum(p * (row[i] - fixed) for i, _, p in shares) - failing * fallback  # while it does anything
-    result = sum(p * _saved(first, f, knowledge) for _, f, p in shares)
+    result = sum(p * work_saved(first.effects_by[f], knowledge.decide) for _, f, p in shares)
     if second:
-        result += sum(p * _saved(second, f, knowledge) for (_, f, _), (_, p) in zip(shares, fails, strict=True))
+        again = ((p, second.effects_by[f]) for (_, f, _), (_, p) in zip(shares, fails, strict=True))
+        result += sum(p * work_saved(effects, knowledge.decide) for p, effects in again)
     return Plan(fixed + work + failing * after, first, second, result)
 
 
@@ -159,23 +159,13 @@ def _hours(plan: Plan, shares: Shares, ground: Ground) -> float:
 def _moves(other: Prediction, shares: Shares, fails: Sequence[tuple[int, float]]) -> bool:
     """Whether a remover is worth a try on the finishes on which the first one fails."""
     total = sum(p for _, p in fails)
-    return sum(p * _takes(other, f) for (_, f, _), (_, p) in zip(shares, fails, strict=True)) >= WORTH_A_TRY * total
-
-
-def _takes(prediction: Prediction, finish: str) -> float:
-    """The chance that a remover takes this finish off."""
-    return prediction.effects_by[finish]["dissolves"] + prediction.effects_by[finish]["lifts"]
+    moved = sum(p * takes_off(other.effects_by[f]) for (_, f, _), (_, p) in zip(shares, fails, strict=True))
+    return moved >= WORTH_A_TRY * total
 
 
 def _by_the_book(remover: str, finish: str, tables: Tables) -> float:
-    """The same before any trial here: one that worked says that this film goes, not that every film does."""
-    effects = effects_on(finish, remover, tables)
-    return effects["dissolves"] + effects["lifts"]
-
-
-def _saved(prediction: Prediction, finish: str, knowledge: Knowledge) -> float:
-    """The share of the work on this finish that a remover is expected to save."""
-    return sum(prediction.effects_by[finish][e] * knowledge.decide.works_by_effect[e] for e in EFFECTS)
+    """The chance that it takes this finish off, no trial here counted: one that worked says that this film goes, not every."""
+    return takes_off(effects_on(finish, remover, tables))
 
 
 def _enemies(first: Prediction, second: Prediction, knowledge: Knowledge) -> bool:
@@ -227,7 +217,7 @@ def _below(first: Prediction, allowed: Sequence[Prediction], ground: Ground) -> 
     if sum(ground.below.values()) < COVERED:
         return None
     finish = max(ground.below, key=lambda f: (ground.below[f], f))
-    works = {p.remover: _takes(p, finish) for p in allowed}
+    works = {p.remover: takes_off(p.effects_by[finish]) for p in allowed}
     if works[first.remover] >= COVERED:
         return Below(finish, first.remover)
     hazard = ground.tables.knowledge.removers

@@ -18,9 +18,24 @@ from ..belief.posterior import Posterior
 from ..belief.tables import Row, Tables, scaled
 from ..belief.vectors import Vector, folded, times
 from ..knowledge.base import PATCH_PREFIX
-from ..knowledge.entries import EFFECTS, Effect
+from ..knowledge.entries import EFFECTS, Decide, Effect
 
 Effects = dict[Effect, float]
+
+
+def likeliest(effects: Effects) -> Effect:
+    """The effect of the highest chance."""
+    return max(EFFECTS, key=lambda e: effects[e])
+
+
+def takes_off(effects: Effects) -> float:
+    """The chance that the film comes off: it dissolves or lifts."""
+    return effects["dissolves"] + effects["lifts"]
+
+
+def work_saved(effects: Effects, book: Decide) -> float:
+    """The share of the work that is expected to be saved, 0 to 1."""
+    return sum(effects[e] * book.works_by_effect[e] for e in EFFECTS)
 
 
 class Response(Struct, frozen=True):

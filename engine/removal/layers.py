@@ -16,7 +16,7 @@ from ..knowledge.base import Knowledge
 from ..knowledge.entries import Remover
 from ..piece.form import Surface
 from ..reasoning.network import Firing
-from .effects import effects_on
+from .effects import effects_on, takes_off
 from .objection import Objection, speaks_of
 
 BARE = "bare-wood"
@@ -79,7 +79,7 @@ def _taken(name: str, remover: Remover, kept: Mapping[str, float], tables: Table
     chance = 0.0
     for finish, p in kept.items():
         effects = effects_on(finish, name, tables)
-        chance += p * (effects["dissolves"] + effects["lifts"] + effects["softens"] / 2)
+        chance += p * (takes_off(effects) + effects["softens"] / 2)
     return chance * (BY_HAND if remover.action in ("cutting", "abrasion") else 1.0)
 
 

@@ -14,11 +14,11 @@ from ..belief.evidence import Evidence
 from ..belief.posterior import Posterior
 from ..belief.tables import Tables
 from ..knowledge.base import PATCH_PREFIX, Knowledge
-from ..knowledge.entries import EFFECTS, Effect, Remover
+from ..knowledge.entries import EFFECTS, Remover
 from ..piece.form import Surface
 from ..reasoning.network import Firing
 from . import kinetics
-from .effects import Effects, Response, response, state_shares
+from .effects import Effects, Response, likeliest, response, state_shares, takes_off
 from .effort import factor
 from .film import Told, slower, thickness
 from .layers import against_kept
@@ -213,7 +213,7 @@ def _predict(name: str, here: Here, shares: list[tuple[str, float]], possible: l
         remover=name,
         effects=effects,
         effects_by=effects_by,
-        works=effects["dissolves"] + effects["lifts"],
+        works=takes_off(effects),
         harm=_any(min(by_itself, 1.0), *(h.chance for h in harms)),
         vetoes=vetoes,
         harms=harms,
@@ -252,11 +252,6 @@ def _effects_by(name: str, here: Here) -> dict[str, Effects]:
     if trials:
         responds = responds.after(trials, here.tables.belief.slip)
     return responds.expected(state_shares(name, here.tables, here.posterior))
-
-
-def likeliest(effects: Effects) -> Effect:
-    """The effect of the highest chance."""
-    return max(EFFECTS, key=lambda e: effects[e])
 
 
 def _where_it_moves(shares: list[tuple[str, float]], effects_by: dict[str, Effects]) -> list[tuple[str, float]]:
