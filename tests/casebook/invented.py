@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 from oldcoat.engine.casebook.record import FORMAT, Case, Change
 from oldcoat.engine.piece.form import Confirmed, How, Piece, Removed, Surface
 
+Say = Callable[..., tuple[int, str, str]]  # words of a command -> exit code, output, errors
 WHEN = "2026-01-01T00:00:00Z"
 
 

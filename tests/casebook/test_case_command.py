@@ -3,31 +3,11 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Callable
 from pathlib import Path
 
-import pytest
-from invented import piece
+from invented import Say, piece
 
 from oldcoat.engine.storage import to_yaml
-from oldcoat.shell.cli import run
-
-Say = Callable[..., tuple[int, str, str]]
-
-
-@pytest.fixture
-def say(tmp_path: Path, cache: Path, capsys: pytest.CaptureFixture[str]) -> Say:
-    """Runs a command line in a home of its own; (exit code, output, errors)."""
-    (tmp_path / "home").mkdir()
-    (tmp_path / "home" / "cache").symlink_to(cache)
-    (tmp_path / "table.yaml").write_text(to_yaml(piece()))
-
-    def call(*words: str) -> tuple[int, str, str]:
-        code = run(["--home", str(tmp_path / "home"), *words])
-        told = capsys.readouterr()
-        return code, told.out, told.err
-
-    return call
 
 
 def add(say: Say, tmp_path: Path) -> str:
