@@ -106,3 +106,14 @@ def test_a_bloom_goes_with_the_film(planned: Planner) -> None:
     """What sits in the film is not treated on a surface that is stripped, but is where the film stays."""
     assert _stain(planned, "{kind: white-bloom}").next is None
     assert _stain(planned, "{kind: white-bloom}", more=", plan: keep").next is not None
+
+
+def test_old_writing_ink_meets_the_acid_before_the_bleach(planned: Planner, knowledge: Knowledge) -> None:
+    """Old two-bottle ink removers: acid for the iron first, chlorine for the dye after; bleach alone leaves rust."""
+    fresh = _stain(planned, "{kind: iron-ink}", wood="mahogany")
+    assert fresh.next == "oxalic-acid"
+    most = knowledge.treatments["oxalic-acid"].max_cycles
+    spent = _stain(planned, f"{{kind: iron-ink, tried: {{oxalic-acid: {most}}}}}", wood="mahogany")
+    bleach = next(r for r in spent.ladder if r.treatment == "chlorine-bleach")
+    assert spent.next == "chlorine-bleach"
+    assert any("oxalic" in w and "two rinses" in w for w in bleach.warnings)
