@@ -21,7 +21,7 @@ from .recoat import CoatPlan
 from .rooms import rooms
 from .schedule import Job, Schedule, schedule
 from .shopping import Item, shopping, tools
-from .worst import Judged, Triage, Work, triage
+from .triage import Judged, Triage, Work, triage
 
 
 class Plan(Struct, frozen=True, kw_only=True):

@@ -17,7 +17,7 @@ from ..planning.recoat import CoatPlan
 from ..planning.schedule import Schedule
 from ..planning.shopping import Item
 from ..planning.stains import StainPlan
-from ..planning.worst import Triage
+from ..planning.triage import Triage
 
 SCHEMA_VERSION = 1
 SPOILS_FROM = 0.5

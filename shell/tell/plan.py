@@ -9,7 +9,7 @@ from ...engine.planning.ledger import PartLine
 from ...engine.planning.recoat import CoatPlan
 from ...engine.planning.schedule import Schedule
 from ...engine.planning.stains import Rung, StainPlan
-from ...engine.planning.worst import Triage
+from ...engine.planning.triage import Triage
 from ...engine.report.assessment import Assessment, Shopping, Step, SurfaceReport
 from ...engine.words import times
 from .figures import after_id, amount, first_sentence, joined_steps, long_time, notes_by_face, span

@@ -8,9 +8,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from oldcoat.engine.piece.form import Money, Spread
+from oldcoat.engine.planning.money import break_even, chance_of_gain, decide, early_gain, figures, gain
 from oldcoat.engine.planning.plan import Plan
-from oldcoat.engine.planning.triage import break_even, chance_of_gain, decide, early_gain, figures, gain
-from oldcoat.engine.planning.verdict import told_triage
+from oldcoat.engine.planning.triage_told import told_triage
 
 Planner = Callable[[str], Plan]
 MONEY = st.floats(0, 5000)

@@ -10,7 +10,8 @@ from book_rows import Got, Row, all_near, examiner, near
 from derived import swelling_per_point
 
 from oldcoat.engine.piece.form import Money
-from oldcoat.engine.planning import shopping, solubility, triage
+from oldcoat.engine.planning import shopping, solubility
+from oldcoat.engine.planning.money import break_even, decide, figures, gain
 from oldcoat.engine.wood import moisture
 
 
@@ -81,9 +82,9 @@ def _overlap(found: tuple[float, float], wanted: list[float]) -> Got:
 def _salvage(given: Row, expect: Row, tolerance: float) -> Got:
     rest = {key: value for key, value in given.items() if key != "bought"}
     if "p" in expect:
-        return near(triage.break_even(**rest), expect["p"], tolerance)
+        return near(break_even(**rest), expect["p"], tolerance)
     if expect["gain"] != "unchanged":
-        return near(triage.gain(**rest), expect["gain"], tolerance)
+        return near(gain(**rest), expect["gain"], tolerance)
     gains = [_gain_when_bought(paid, rest) for paid in given["bought"]]
     return gains[0] == gains[1], str(gains)
 
@@ -91,7 +92,7 @@ def _salvage(given: Row, expect: Row, tolerance: float) -> Got:
 def _gain_when_bought(paid: float, rest: Row) -> Any:
     money = Money(bought=paid, **{k: v for k, v in rest.items() if k not in ("p", "hours")})
     hours = (rest["hours"], rest["hours"])
-    return triage.decide(triage.figures(money, rest["p"], hours, (1, 1), (0, 0, 0))).gain
+    return decide(figures(money, rest["p"], hours, (1, 1), (0, 0, 0))).gain
 
 
 WOOD_AND_WORK: dict[str, Callable[[Row, Row, Any], Got]] = {

@@ -6,7 +6,7 @@ Money is in whatever the user counts in, and always against selling the piece as
 from __future__ import annotations
 
 from ..piece.form import Money
-from .triage import Decision, EarlyStep, Verdict
+from .money import Decision, EarlyStep, Verdict
 
 CLOSE = (0.4, 0.6)  # a chance of paying between these is as good as even
 SEEN = 0.005  # a smaller chance is none
