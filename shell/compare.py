@@ -118,5 +118,6 @@ def _traced(app: App, piece: Piece, done: Examination, about: str | None) -> lis
     else:
         traces = trace_examination(done, [about] if about in app.knowledge.finishes else order[:2], tables, lessons)
     rows = because_of(traces)
-    rows += because_similar(similar(piece, done.surface, app.index.faces()), app.knowledge)
+    periods = app.knowledge.vocabulary.periods
+    rows += because_similar(similar(piece, done.surface, app.index.faces(), periods), app.knowledge)
     return [*rows, Because(text=told_counts(tables.counts, app.knowledge))] if rows else []

@@ -38,7 +38,7 @@ from .unknown import unknown_in
 T = TypeVar("T")
 Progress = Callable[[int, int], None]
 Found = tuple[str, int, int, int]  # name, times, size, inode
-FORMAT = 4
+FORMAT = 5
 BATCH = 250  # files a commit: a rebuild that is cut off loses no more than these
 KEPT_STATES = 3  # states of the knowledge whose lessons are kept
 _TABLES = """

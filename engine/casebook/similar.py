@@ -14,7 +14,7 @@ from msgspec import Struct
 from ..belief.evidence import RESULT_EFFECTS
 from ..knowledge.base import PATCH_PREFIX
 from ..piece.form import NOT_DONE, Piece, Removed, Surface, told_outcome
-from ..piece.years import BadYears, parse_years
+from ..piece.years import BadYears, Periods, Years, parse_years
 from .record import Case
 
 TRUST = ("laboratory", "makers-record", "removal", "opinion")
@@ -30,7 +30,7 @@ class Face(Struct, frozen=True, array_like=True):
     finish: str
     how: str
     wood: str
-    years: tuple[int, int] | None
+    made: int | str
     answers: dict[str, str]
     removed: list[Removed]
 
@@ -58,10 +58,12 @@ def faces_of(case: Case) -> list[Face]:
     return [_face(case.id, case.piece, s) for s in case.piece.surfaces if s.confirmed]
 
 
-def similar(piece: Piece, surface: Surface, faces: Iterable[Face], most: int = 5) -> list[Likeness]:
-    """The surfaces most like this one that share at least one answer, best first."""
+def similar(
+    piece: Piece, surface: Surface, faces: Iterable[Face], periods: Periods | None = None, most: int = 5
+) -> list[Likeness]:
+    """The surfaces most like this one that share at least one answer, best first; `periods` as in parse_years."""
     mine = _face("", piece, surface)
-    found = [_likeness(mine, face) for face in faces if face.answers.keys() & mine.answers.keys()]
+    found = [_likeness(mine, face, periods) for face in faces if face.answers.keys() & mine.answers.keys()]
     found = [row for row in found if row.same and row.score > 0]
     return sorted(found, key=lambda r: (-r.score, TRUST.index(r.how), r.case, r.surface))[:most]
 
@@ -73,10 +75,6 @@ def tally(likenesses: Sequence[Likeness]) -> list[tuple[str, int]]:
 
 
 def _face(case: str, piece: Piece, surface: Surface) -> Face:
-    try:
-        years = parse_years(piece.made)
-    except BadYears:
-        years = None
     truth = surface.confirmed
     return Face(
         case,
@@ -85,7 +83,7 @@ def _face(case: str, piece: Piece, surface: Surface) -> Face:
         truth.finish if truth else "",
         truth.how if truth else "",
         surface.wood,
-        years,
+        piece.made,
         _seen(surface),
         surface.removed,
     )
@@ -103,11 +101,20 @@ def _seen(surface: Surface) -> dict[str, str]:
     return seen
 
 
-def _likeness(mine: Face, face: Face) -> Likeness:
+def _years(made: int | str, periods: Periods | None) -> Years | None:
+    """Years of making; unknown where the words mean nothing here, as in a case from another workshop."""
+    try:
+        return parse_years(made, None, periods)
+    except BadYears:
+        return None
+
+
+def _likeness(mine: Face, face: Face, periods: Periods | None) -> Likeness:
     shared = sorted(mine.answers.keys() & face.answers.keys())
     same = [test for test in shared if mine.answers[test] == face.answers[test]]
     wood = mine.wood == face.wood != UNKNOWN
-    years = bool(mine.years and face.years and mine.years[0] <= face.years[1] and face.years[0] <= mine.years[1])
+    ours, theirs = _years(mine.made, periods), _years(face.made, periods)
+    years = bool(ours and theirs and ours[0] <= theirs[1] and theirs[0] <= ours[1])
     return Likeness(
         case=face.case,
         piece=face.piece,

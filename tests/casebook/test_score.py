@@ -7,6 +7,7 @@ import re
 
 import pytest
 from invented import case
+from msgspec import structs
 
 from oldcoat.engine.belief.prior import Shares, prior, shares_under
 from oldcoat.engine.belief.tables import Tables
@@ -114,6 +115,17 @@ def test_the_nearest_case_comes_first(knowledge: Knowledge) -> None:
     found = similar(asked, asked.surfaces[0], [face for row in rows for face in faces_of(row)])
     assert [row.case for row in found] == ["agrees", "other-wood", "half"]
     assert [row.score for row in found] == [4, 3, 2]
+
+
+def test_a_period_is_years_to_the_nearest_case_too(knowledge: Knowledge) -> None:
+    """ "late Victorian" and 1890 overlap, so a point is given; without the names of periods it is not known."""
+    asked = structs.replace(case("mine", None).piece, made=1890)
+    told = case("told", "shellac")
+    faces = faces_of(structs.replace(told, piece=structs.replace(told.piece, made="late Victorian")))
+    alike = similar(asked, asked.surfaces[0], faces, knowledge.vocabulary.periods)
+    assert alike[0].same_years
+    unread = similar(asked, asked.surfaces[0], faces)
+    assert (alike[0].score, unread[0].same_years) == (unread[0].score + 1, False)
 
 
 def test_the_curve_is_drawn_where_the_numbers_are(knowledge: Knowledge) -> None:
