@@ -34,7 +34,7 @@ class _Given(experta.Fact):  # type: ignore[misc]
 
 
 class _Note(experta.Fact):  # type: ignore[misc]
-    """One fact that a rule has concluded: a key and its value."""
+    """One fact that a rule has concluded: a key and its value, and its kind, or true would pass for a 1 already known."""
 
 
 def accepts(condition: Condition) -> Callable[[Any], bool]:
@@ -74,7 +74,7 @@ class Network:
         self._engine.reset()
         self._engine.declare(_Given(**{key: facts[key] for key in sorted(self._read & facts.keys())}))
         for key in sorted(self._concluded & facts.keys()):
-            self._engine.declare(_Note(key=key, value=facts[key]))
+            self._engine.declare(_noted(key, facts[key]))
         self._engine.run()
         return self._fired
 
@@ -94,13 +94,17 @@ class Network:
             held |= {fact["key"]: fact["value"] for name, fact in matched.items() if name != "given"}
             self._fired.append(Firing(rule, held))
             for key, value in rule.then.facts.items():
-                engine.declare(_Note(key=key, value=value))
+                engine.declare(_noted(key, value))
 
         return experta.Rule(*bound, *absent, salience=salience)(fire)
 
     def _pattern(self, key: str, condition: Condition) -> Any:
         predicate = experta.P(accepts(condition))
         return _Note(key=key, value=predicate) if key in self._concluded else _Given(**{key: predicate})
+
+
+def _noted(key: str, value: Literalish) -> _Note:
+    return _Note(key=key, value=value, kind=isinstance(value, bool))
 
 
 def _typed(value: Any) -> tuple[bool, Any]:
