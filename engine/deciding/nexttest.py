@@ -109,6 +109,12 @@ def test_minutes(test: Test, knowledge: Knowledge) -> float:
     return test.minutes * knowledge.decide.ease[test.stage] + knowledge.decide.mark_minutes[test.mark]
 
 
+def patch_minutes(remover: str, knowledge: Knowledge) -> float:
+    """What a trial patch costs: a fifth of its dwell is watched, and it leaves a mark."""
+    dwell = knowledge.removers[remover].work.dwell_minutes[0]
+    return knowledge.decide.patch_minutes + 0.2 * dwell + knowledge.decide.mark_minutes[2]
+
+
 def _may_be_done(test: Test, have: Sequence[str] | None, stages: Collection[str]) -> bool:
     """Whether its tools are at hand and what it looks at is there to be seen."""
     return (have is None or set(test.tools) <= set(have)) and (
@@ -136,7 +142,5 @@ def _worth(test: str, minutes: float, prepared: Prepared, costs: CostTable, tota
 
 
 def _patch(remover: str, prepared: Prepared, costs: CostTable, total: float, before: float) -> Worth:
-    knowledge = prepared.model.tables.knowledge
-    dwell = knowledge.removers[remover].work.dwell_minutes[0]
-    minutes = knowledge.decide.patch_minutes + 0.2 * dwell + knowledge.decide.mark_minutes[2]
+    minutes = patch_minutes(remover, prepared.model.tables.knowledge)
     return _worth(f"{PATCH_PREFIX}{remover}", minutes, prepared, costs, total, before)

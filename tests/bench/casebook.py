@@ -34,13 +34,13 @@ from statistics import median
 
 from compare import ASKED
 from start_and_latency import OURS, until
-from worlds import ShiftedTables, Subject, draw
+from worlds import Subject, draw
 
 from oldcoat.engine import Examiner, open_knowledge
 from oldcoat.engine.belief.evidence import answer_evidence
 from oldcoat.engine.belief.posterior import Model
 from oldcoat.engine.belief.prior import Prior, Setting, prior, shares_under
-from oldcoat.engine.belief.tables import Row, Tables
+from oldcoat.engine.belief.tables import Row, Tables, scaled, stepped
 from oldcoat.engine.casebook.index import Index
 from oldcoat.engine.casebook.learn import Teacher, counts_of
 from oldcoat.engine.casebook.record import FORMAT, Case, Change
@@ -113,16 +113,21 @@ def of_shop(start: Prior) -> Prior:
     return Prior(joint, start.maker, start.contexts)
 
 
-class PartlyShifted(ShiftedTables):
-    """The book with some tests off it."""
+class PartlyShifted(Tables):
+    """The book with the rows of some tests made flatter or more pointed at random, and jittered."""
 
     def __init__(self, knowledge: Knowledge, seed: int, shifted: Sequence[str]) -> None:
-        super().__init__(knowledge, seed)
-        self.shifted = shifted
+        super().__init__(knowledge)
+        self.seed, self.shifted = seed, shifted
 
     def base_row(self, test: str, finish: str) -> Row | None:
         """The line of the book, moved."""
-        return super().base_row(test, finish) if test in self.shifted else Tables.base_row(self, test, finish)
+        row = super().base_row(test, finish)
+        if row is None or test not in self.shifted:
+            return row
+        rng = random.Random(f"{self.seed}/{test}/{finish}")
+        moved = stepped(row, rng.choice([0.65, 1.0, 1.35]))
+        return scaled({o: p * rng.lognormvariate(0, 0.35) for o, p in moved.items()})
 
 
 def learning(

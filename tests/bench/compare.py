@@ -2,31 +2,33 @@
 
     python tests/bench/compare.py [surfaces per world]
 
-Worlds: the model's own; bands shifted a step and jittered; tests made more dependent;
-one answer in ten wrong; a finish that is not in the book (there only confidence counts).
-Simulated data throughout: it shows what the method does if the world is like the book
-or off it by so much, not how often the book is right about furniture. The reference
-cases are from the literature; they are few, and their intervals say how few.
+Worlds: see worlds.py. Simulated data throughout: it shows what the method does if the
+world is like the book or off it by so much, not how often the book is right about
+furniture. The reference cases are from the literature; they are few.
 
 All rivals hear the same answers; the last one chooses its own tests and stops by itself.
+Nearest neighbour has a casebook of 300 from the same world, of which the tool learns nothing.
 Minutes are those of the tests that a rival needs. Regret is what the route costs that is
 best by a rival's chances, on the finish that was really there, above the best route for
-it; hours on a plain solid face of one square metre. The calibration error is that of the
-chance stated for the first name, in ten bins; its interval is a plain bootstrap, which
-leans upwards for so few. At the end stands where the tool loses, on all eight answers and
-by its own choice of tests: every column in which a rival is better by more than chance
-(95 per cent of a paired bootstrap).
+it; hours on a plain solid face of one square metre, the asking not counted. The
+calibration error is that of the chance stated for the first name, in ten bins of equal
+width. So few pairs show an error even of who speaks true: `true` is what the same stated
+chances would show then. Its interval is a bootstrap less the bootstrap's own bias.
+
+At the end stands where the tool loses, on all eight answers and by its own choice of
+tests: every column in which a rival is better by two standard errors of the difference
+surface by surface. Of so many comparisons one in forty would stand there by chance.
 """
 
 from __future__ import annotations
 
 import random
 import sys
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from math import log
 from pathlib import Path
-from statistics import fmean, median
+from statistics import fmean, median, stdev
 
 from rivals import Asking, Ladder, NaiveBayes, NearestNeighbour, Oldcoat, PriorOnly, Rival
 from worlds import WORLDS, Subject, draw, reference
@@ -48,9 +50,13 @@ ASKED = (
 )
 CONFIDENT = 0.8
 ROUNDS = 400
+CASEBOOK = 300
+SURE = 1.96  # standard errors
+HEAD = " right first two log loss  Brier  calibration error    true  sure, wrong regret h tests minutes"
 MEASURES = {"right": 1, "first two": 1, "log loss": -1, "Brier": -1, "confident, wrong": -1, "regret h": -1}
 SPENT = {"tests": -1, "minutes": -1}
-NEEDS_A_TRUTH = {*MEASURES} - {"confident, wrong"}
+NEEDS_A_NAME = {*MEASURES} - {"confident, wrong", "regret h"}
+Loss = tuple[str, str, str]  # how the tests were chosen, column, rival
 Said = tuple[float, bool]
 
 
@@ -71,9 +77,15 @@ def calibration_error(pairs: Sequence[Said], bins: int = 10) -> float:
 
 
 def interval(pairs: Sequence[Said], rng: random.Random) -> tuple[float, float]:
-    """95 per cent bootstrap interval of the calibration error."""
+    """95 per cent bootstrap interval of the calibration error, moved back by what drawing again adds to it."""
     drawn = sorted(calibration_error(rng.choices(pairs, k=len(pairs))) for _ in range(ROUNDS))
-    return drawn[int(0.025 * ROUNDS)], drawn[int(0.975 * ROUNDS) - 1]
+    added = fmean(drawn) - calibration_error(pairs)
+    return max(drawn[int(0.025 * ROUNDS)] - added, 0.0), drawn[int(0.975 * ROUNDS) - 1] - added
+
+
+def error_of_truth(pairs: Sequence[Said], rng: random.Random) -> float:
+    """The calibration error that the same stated chances show on average if each comes true as often as it says."""
+    return fmean(calibration_error([(p, rng.random() < p) for p, _ in pairs]) for _ in range(ROUNDS // 4))
 
 
 def judge(rival: Rival, subject: Subject, known: bool, costs: CostTable, knowledge: Knowledge) -> Judged:
@@ -105,30 +117,22 @@ def told(rows: Sequence[Judged], known: bool) -> str:
     shares = f"{mean['right']:6.1%} {mean['first two']:9.1%} {mean['log loss']:8.3f} {mean['Brier']:6.3f}"
     return (
         (shares if known else f"{'-':>6} {'-':>9} {'-':>8} {'-':>6}")
-        + f"  {calibration_error(pairs):.3f} [{low:.3f}, {high:.3f}]  {mean['confident, wrong']:6.1%}"
-        + (f"  {mean['regret h']:6.2f}" if known else f"  {'-':>6}")
+        + f"  {calibration_error(pairs):.3f} [{low:.3f}, {high:.3f}] {error_of_truth(pairs, random.Random(1)):.3f}"
+        + f"  {mean['confident, wrong']:6.1%}  {mean['regret h']:6.2f}"
         + f"  {median(row.marks['tests'] for row in rows):5.1f}  {mean['minutes']:6.1f}"
     )
 
 
-def losses(ours: Sequence[Judged], theirs: Sequence[Judged], known: bool) -> list[str]:
-    """Columns in which they are better by more than chance."""
-    found = []
+def gaps(ours: Sequence[Judged], theirs: Sequence[Judged], known: bool) -> dict[str, tuple[float, float]]:
+    """By how much they are better, with the standard error of the difference: column -> (gap, error)."""
+    found = {}
     for name, sign in (MEASURES | SPENT).items():
-        if not known and name in NEEDS_A_TRUTH:
-            continue
-        gaps = [sign * (b.marks[name] - a.marks[name]) for a, b in zip(ours, theirs, strict=True)]
-        rng = random.Random(name)
-        if _sure(fmean(rng.choices(gaps, k=len(gaps))) for _ in range(ROUNDS)):
-            found.append(f"{name} by {fmean(gaps):.3g}")
+        if known or name not in NEEDS_A_NAME:
+            rows = [sign * (b.marks[name] - a.marks[name]) for a, b in zip(ours, theirs, strict=True)]
+            found[name] = fmean(rows), stdev(rows) / len(rows) ** 0.5
     rng, both = random.Random("calibration"), list(zip(ours, theirs, strict=True))
-    if _sure(_calibration_gap(rng.choices(both, k=len(both))) for _ in range(ROUNDS)):
-        found.append(f"calibration error by {_calibration_gap(both):.3g}")
-    return found
-
-
-def _sure(drawn: Iterable[float]) -> bool:
-    return sorted(drawn)[int(0.025 * ROUNDS)] > 0
+    drawn = [_calibration_gap(rng.choices(both, k=len(both))) for _ in range(ROUNDS)]
+    return found | {"calibration error": (_calibration_gap(both), stdev(drawn))}
 
 
 def _calibration_gap(both: Sequence[tuple[Judged, Judged]]) -> float:
@@ -147,33 +151,35 @@ def main() -> None:
     count = int(sys.argv[1]) if len(sys.argv) > 1 else 400
     examiner = Examiner(open_knowledge(cache=Path.home() / ".cache" / "oldcoat"))
     knowledge, tables, costs = examiner.knowledge, examiner.tables, plain_costs(examiner)
-    book = [(s, {t: s.answer(t) for t in ASKED}) for s in draw("own", knowledge, 300, seed=99)]
-    rivals: list[Rival] = [
-        Oldcoat(tables),
-        NaiveBayes(tables),
-        Ladder(tables),
-        NearestNeighbour(tables, book),
-        PriorOnly(tables),
-        Asking(tables, costs),
-    ]
-    lost: list[str] = []
+    lost: dict[Loss, list[str]] = {}
+    compared = 0
     for world in (*WORLDS, "reference cases"):
         real, known = world == "reference cases", world != "stranger"
-        subjects = reference(knowledge) if real else draw(world, knowledge, count)
+        drawn = draw("own" if real else world, knowledge, count + CASEBOOK)
+        book = [(s, {t: s.answer(t) for t in ASKED}) for s in drawn[count:]]
+        subjects = reference(knowledge) if real else drawn[:count]
+        rivals: list[Rival] = [
+            Oldcoat(tables),
+            NaiveBayes(tables),
+            Ladder(tables),
+            NearestNeighbour(tables, book),
+            PriorOnly(tables),
+            *([] if real else [Asking(tables, costs)]),
+        ]
         print(f"\n{world}: {len(subjects)} {'confirmed' if real else 'simulated'} surfaces")
-        print(
-            f"  {'':20} {'right':>6} first two log loss  Brier  calibration error     sure, wrong regret h tests minutes"
-        )
-        asked = [rival for rival in rivals if not (real and isinstance(rival, Asking))]
-        judged = {r.name: [judge(r, s, known, costs, knowledge) for s in subjects] for r in asked}
+        print(f"  {'':20} {HEAD}")
+        judged = {r.name: [judge(r, s, known, costs, knowledge) for s in subjects] for r in rivals}
         for name, rows in judged.items():
             print(f"  {name:20} {told(rows, known)}", flush=True)
         for ours in (name for name in judged if name.startswith("oldcoat")):
             for name in (name for name in judged if not name.startswith("oldcoat")):
-                worse = losses(judged[ours], judged[name], known)
-                lost += [f"{world}, {ours} against {name}: {', '.join(worse)}"] if worse else []
-    print("\nWhere the tool loses to a rival by more than chance:")
-    print("  " + ("\n  ".join(lost) if lost else "nowhere"))
+                for column, (gap, error) in gaps(judged[ours], judged[name], known).items():
+                    compared += 1
+                    if gap > SURE * error:
+                        lost.setdefault((ours, column, name), []).append(f"{world} {gap:.3g} +-{error:.2g}")
+    print(f"\nWhere the tool loses by two standard errors ({sum(map(len, lost.values()))} of {compared} comparisons):")
+    for (ours, column, name), where in sorted(lost.items()):
+        print(f"  {ours}: {column}, to {name}: {'; '.join(where)}")
 
 
 if __name__ == "__main__":

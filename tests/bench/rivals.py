@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from math import exp, log
+from operator import mul
 
 from worlds import Subject
 
@@ -17,6 +18,7 @@ from oldcoat.engine.knowledge.base import PATCH_PREFIX
 Chances = dict[str, float]
 Answers = Mapping[str, str]
 MOST = 10  # tests that anybody has the patience for
+LEAST = 1e-300  # for what is held impossible
 
 
 class Rival:
@@ -57,18 +59,19 @@ class NaiveBayes(Rival):
         self.shares = [tables.belief.contamination[c].share for c in tables.contaminations]
 
     def __call__(self, subject: Subject, answers: Answers) -> Chances:
-        logs = {f: log(sum(subject.prior.joint[f])) for f in self.tables.finishes}
+        logs = {f: log(max(sum(subject.prior.joint[f]), LEAST)) for f in self.tables.finishes}
         for test, outcome in answers.items():
             for index, finish in enumerate(self.tables.finishes):
-                logs[finish] += log(self._alone(test, outcome, index))
+                logs[finish] += log(self._alone(subject, test, outcome, index))
         top = max(logs.values())
         return scaled({f: exp(v - top) for f, v in logs.items()})
 
-    def _alone(self, test: str, outcome: str, index: int) -> float:
+    def _alone(self, subject: Subject, test: str, outcome: str, index: int) -> float:
         origin = self.tables.origin_likelihood(test)
-        if origin:  # every origin as likely as the next: naive of where the film is from
+        if origin:
             width = len(ORIGINS)
-            return sum(origin[outcome][index * width : (index + 1) * width]) / width
+            shares = [max(share, LEAST) for share in subject.prior.joint[self.tables.finishes[index]]]
+            return sum(map(mul, origin[outcome][index * width : (index + 1) * width], shares)) / sum(shares)
         group = self.tables.group_of(test)
         states = len(self.tables.states_of(group))
         shares = self.tables.state_shares(group)[index * states : (index + 1) * states] if group else [1.0]
@@ -133,15 +136,19 @@ class Ladder(Rival):
 
 
 class NearestNeighbour(Rival):
-    """The finish of the nearest cases of a casebook, by share of answers that agree; decade of making breaks ties."""
+    """The finish of the nearest cases of a casebook, by share of answers that agree; age and place count half an answer.
+
+    Of 3, 7, 15 and 25 neighbours the most did best, in names and in log loss.
+    """
 
     name = "nearest neighbour"
 
-    def __init__(self, tables: Tables, cases: Sequence[tuple[Subject, Answers]], k: int = 7) -> None:
+    def __init__(self, tables: Tables, cases: Sequence[tuple[Subject, Answers]], k: int = 25) -> None:
         self.tables, self.cases, self.k = tables, cases, k
 
     def __call__(self, subject: Subject, answers: Answers) -> Chances:
-        scored = sorted(self.cases, key=lambda case: -self._likeness(subject, answers, *case))[: self.k]
+        known = (case for case in self.cases if any(subject.prior.joint[case[0].truth]))
+        scored = sorted(known, key=lambda case: -self._likeness(subject, answers, *case))[: self.k]
         votes = dict.fromkeys(self.tables.finishes, 0.2)
         for case, _ in scored:
             votes[case.truth] += 1.0

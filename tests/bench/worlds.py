@@ -1,22 +1,32 @@
 """Simulated surfaces: truth drawn from the model itself or from a world that differs from it.
 
-A world is a set of tables to draw from. The tool under test never sees them; it keeps
-the tables of the book. Everything here is invented data and called so.
+A world is a book to draw answers from. The tool under test never sees it; it keeps the
+book that ships. Everything here is invented data and called so.
+
+own         the book that ships
+shifted     every word of every line of a test a step up or down the scale of words, by a coin;
+            one such book a seed, so that no error tells how another would do
+dependent   the hidden states pull twice as hard, and are alike in all groups of tests
+noisy       one answer in ten is another than what the film shows
+stranger    a finish that nobody holds possible: its answers are the book's, its chance is none
 """
 
 from __future__ import annotations
 
 import random
+from bisect import bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from itertools import accumulate
 from pathlib import Path
+from typing import Any
 
 import msgspec
 
 from oldcoat import cases
 from oldcoat.engine import read_piece
 from oldcoat.engine.belief.prior import Prior, Setting, prior
-from oldcoat.engine.belief.tables import ORIGINS, Row, Tables, scaled, stepped
+from oldcoat.engine.belief.tables import ORIGINS, Tables
 from oldcoat.engine.casebook.learn import setting_of
 from oldcoat.engine.knowledge.base import Knowledge
 from oldcoat.engine.piece.form import NOT_DONE, told_outcome
@@ -37,27 +47,30 @@ SETTINGS = [
 ]
 
 
-class ShiftedTables(Tables):
-    """The book with every row one band step flatter or more pointed, at random, and jittered."""
+def stepped_book(knowledge: Knowledge, seed: int) -> Knowledge:
+    """The book with each word of a test, told or not, moved to a neighbour on its scale; an end may stay."""
+    rng, bands = random.Random(seed), knowledge.belief.bands
+    scale = sorted(bands, key=lambda word: bands[word])
 
-    def __init__(self, knowledge: Knowledge, seed: int) -> None:
-        super().__init__(knowledge)
-        self.seed = seed
+    def moved(row: Any, outcomes: Sequence[str]) -> Any:
+        steps = {o: scale.index(row.gives.get(o, knowledge.belief.unlisted)) + rng.choice((-1, 1)) for o in outcomes}
+        return msgspec.structs.replace(row, gives={o: scale[min(max(n, 0), len(scale) - 1)] for o, n in steps.items()})
 
-    def base_row(self, test: str, finish: str) -> Row | None:
-        """The line of the book, moved."""
-        row = super().base_row(test, finish)
-        if row is None:
-            return None
-        rng = random.Random(f"{self.seed}/{test}/{finish}")
-        moved = stepped(row, rng.choice([0.65, 1.0, 1.35]))
-        return scaled({o: p * rng.lognormvariate(0, 0.35) for o, p in moved.items()})
+    tests = {}
+    for name, test in knowledge.tests.items():
+        outcomes = knowledge.outcomes_of(name)
+        tests[name] = msgspec.structs.replace(
+            test,
+            bands=[moved(row, outcomes) for row in test.bands],
+            origin_bands=[moved(row, outcomes) for row in test.origin_bands],
+        )
+    return msgspec.structs.replace(knowledge, tests=tests)
 
 
 def tables_of(world: str, knowledge: Knowledge, seed: int) -> Tables:
     """The tables that a world draws its answers from."""
     if world == "shifted":
-        return ShiftedTables(knowledge, seed)
+        return Tables(stepped_book(knowledge, seed))
     if world == "dependent":
         groups = {
             name: msgspec.structs.replace(
@@ -96,9 +109,13 @@ class Subject:
         return {test: self.answer(test) for test in tests}
 
     def _draw(self, test: str) -> str:
+        shown = self._shown(test)
+        if self.world == "noisy" and self.rng.random() < NOISE:
+            return self.rng.choice([o for o in self.tables.knowledge.outcomes_of(test) if o != shown])
+        return shown
+
+    def _shown(self, test: str) -> str:
         outcomes = self.tables.knowledge.outcomes_of(test)
-        if self.world == "stranger" or (self.world == "noisy" and self.rng.random() < NOISE):
-            return random.Random(f"{self.rng.random()}").choice(outcomes)
         origin = self.tables.origin_likelihood(test)
         if origin:
             return self.rng.choices(
@@ -162,14 +179,15 @@ def _one(world: str, tables: Tables, priors: dict[int, Prior], shares: list[floa
     which = rng.randrange(len(SETTINGS))
     cells = [(f, r, priors[which].joint[f][r]) for f in tables.finishes for r in range(len(ORIGINS))]
     truth, origin, _ = rng.choices(cells, [c[2] for c in cells])[0]
-    states = {}
+    states, likeness = {}, rng.random()
     for group in tables.groups:
         names = tables.states_of(group)
         start = tables.finishes.index(truth) * len(names)
-        states[group] = rng.choices(range(len(names)), tables.state_shares(group)[start : start + len(names)])[0]
+        shares_here = tables.state_shares(group)[start : start + len(names)]
+        states[group] = _state(tables, group, shares_here, likeness if world == "dependent" else rng.random())
     return Subject(
         setting=SETTINGS[which],
-        prior=priors[which],
+        prior=without(truth, priors[which]) if world == "stranger" else priors[which],
         truth=truth,
         rng=random.Random(rng.random()),
         tables=tables,
@@ -178,3 +196,18 @@ def _one(world: str, tables: Tables, priors: dict[int, Prior], shares: list[floa
         origin=origin,
         states=states,
     )
+
+
+def _state(tables: Tables, group: str, shares: Sequence[float], at: float) -> int:
+    """The state of a group at this point (0 to 1) of its states in rising order of tilt."""
+    tilts = [tables.belief.groups[group].states[name].tilt for name in tables.states_of(group)]
+    order = sorted(range(len(tilts)), key=lambda n: tilts[n])
+    ends = list(accumulate(shares[n] for n in order))
+    return order[min(bisect_right(ends, at * ends[-1]), len(order) - 1)]
+
+
+def without(finish: str, start: Prior) -> Prior:
+    """What remains if one finish is held impossible."""
+    rest = 1 - sum(start.joint[finish])
+    joint = {f: (a / rest, b / rest, c / rest) for f, (a, b, c) in start.joint.items()}
+    return Prior(joint | {finish: (0.0, 0.0, 0.0)}, start.maker, start.contexts)
