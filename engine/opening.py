@@ -9,7 +9,6 @@ be written costs time, nothing else.
 from __future__ import annotations
 
 import os
-import tempfile
 from collections.abc import Sequence
 from contextlib import suppress
 from pathlib import Path
@@ -30,7 +29,7 @@ from .knowledge.loader import (
 )
 from .knowledge.yours import with_own
 from .problems import BadKnowledge
-from .storage import make_private
+from .storage import write_whole
 from .version import VERSION
 
 FORMAT = "2"
@@ -126,11 +125,7 @@ def _read(path: Path) -> Knowledge | None:
 def _write(path: Path, knowledge: Knowledge) -> None:
     """Put the cache in place in one step and remove older ones; failures are not the user's business."""
     try:
-        make_private(path.parent)
-        handle, name = tempfile.mkstemp(dir=path.parent, prefix=".knowledge-")
-        with os.fdopen(handle, "wb") as file:
-            file.write(msgspec.json.encode(knowledge))
-        Path(name).replace(path)
+        write_whole(path, msgspec.json.encode(knowledge))
         others = [old for old in path.parent.glob("knowledge-*.json") if old != path]
         for old in sorted(others, key=lambda old: old.stat().st_mtime, reverse=True)[KEPT - 1 :]:
             old.unlink(missing_ok=True)

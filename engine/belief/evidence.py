@@ -8,7 +8,7 @@ from msgspec import Struct
 
 from ..knowledge.base import PATCH_PREFIX, Knowledge
 from ..knowledge.entries import Reads
-from ..piece.form import NOT_DONE, Answer, Surface, Tried
+from ..piece.form import NOT_DONE, Surface, Tried, as_answer
 
 # What a result told in plain words says of the four effects that a patch may have.
 RESULT_EFFECTS: dict[str, dict[str, float]] = {
@@ -48,7 +48,7 @@ def answer_evidence(test: str, outcome: str, knowledge: Knowledge, sure: bool = 
 
 def _answers(surface: Surface, knowledge: Knowledge) -> Iterator[Evidence]:
     for test, given in surface.tests.items():
-        answer = given if isinstance(given, Answer) else Answer(outcome=given)
+        answer = as_answer(given)
         reads = _read_on_itself(test, answer.outcome, surface, knowledge)
         if reads is not None:
             keeps = 1.0 if answer.sure else knowledge.belief.unsure_keeps

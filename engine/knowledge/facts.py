@@ -8,6 +8,7 @@ from __future__ import annotations
 from typing import Any, get_args, get_type_hints
 
 from ..piece.form import Feature, Repair
+from .base import PATCH_PREFIX
 from .entries import EFFECTS, Chemistry, Level, Literalish, Remover
 
 Values = frozenset[Literalish] | None
@@ -62,7 +63,7 @@ def _surface(entries: dict[str, dict[str, Any]]) -> dict[str, Values]:
     }
     facts |= {f"finish.possible.{name}": _BOOL for name in finishes}
     facts |= {f"test.{name}": frozenset(o.id for o in test.outcomes) for name, test in entries["tests"].items()}
-    facts |= {f"test.stripper-patch/{name}": frozenset(EFFECTS) for name in entries["removers"]}
+    facts |= {f"test.{PATCH_PREFIX}{name}": frozenset(EFFECTS) for name in entries["removers"]}
     facts |= {
         f"tried.{name}": frozenset({"works", "lifts", "softens", "no-effect", "harms"}) for name in entries["removers"]
     }

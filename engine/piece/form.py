@@ -45,6 +45,11 @@ class Answer(Row, frozen=True, kw_only=True):
     note: Text = ""
 
 
+def as_answer(answer: str | Answer) -> Answer:
+    """An answer in its full form; one that was given as a word alone is sure."""
+    return answer if isinstance(answer, Answer) else Answer(outcome=answer)
+
+
 def told_outcome(answer: str | Answer) -> str:
     """The outcome id of an answer in either of its two forms."""
     return answer if isinstance(answer, str) else answer.outcome

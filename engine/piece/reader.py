@@ -5,16 +5,15 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from pathlib import Path
 
-from ..knowledge.base import Knowledge
+from ..knowledge.base import PATCH_PREFIX, Knowledge
 from ..knowledge.layout import FOLDERS
 from ..problems import BadInput, Problem, nearest
 from ..reading.shape import shaped
 from ..reading.yamltext import Document, Place, parse, read
 from .aside import set_aside
-from .form import NOT_DONE, Answer, Piece, Surface
+from .form import NOT_DONE, Answer, Piece, Surface, told_outcome
 from .years import FORMS, BadYears, years_of
 
-PATCH = "stripper-patch"
 MOST_VENEER_MM = 6.0  # a guard against slips like 60 for 0.6; old sawn veneer is mostly 1 to 3 mm (common practice)
 
 
@@ -140,10 +139,10 @@ def _surface(document: Document, place: Place, surface: Surface, book: Knowledge
 def _answer(document: Document, place: Place, test: str, answer: str | Answer, book: Knowledge) -> Iterator[Problem]:
     allowed = book.outcomes_of(test)
     if not allowed:
-        names = {*book.tests, *(f"{PATCH}/{remover}" for remover in book.removers)}
+        names = {*book.tests, *(f"{PATCH_PREFIX}{remover}" for remover in book.removers)}
         yield document.problem(place, "unknown-id", f"there is no test {test[:60]!r}", nearest(test, names))
         return
-    outcome = answer if isinstance(answer, str) else answer.outcome
+    outcome = told_outcome(answer)
     if outcome != NOT_DONE and outcome not in allowed:
         owner = next((t.name for t in book.tests.values() if any(o.id == outcome for o in t.outcomes)), None)
         extra = f" (that is an outcome of: {owner})" if owner else ""

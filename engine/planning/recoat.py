@@ -16,7 +16,7 @@ from ..examine import Examination
 from ..knowledge.base import Knowledge
 from ..knowledge.entries import Coat, Meaning, Recoat
 from ..physics import temperature_factor
-from ..piece.form import Answer, Piece
+from ..piece.form import Piece, told_outcome
 from ..words import or_span
 from .handling import RENEW, Handling, ends_bare, handling, notes
 
@@ -267,7 +267,7 @@ def _lowered(done: Examination, knowledge: Knowledge) -> bool:
     thick = (
         surface.film_um if surface.film_um is not None else knowledge.finishes[done.posterior.top].film.typical_um[0]
     )
-    answers = {t: a.outcome if isinstance(a, Answer) else a for t, a in surface.tests.items()}
+    answers = {t: told_outcome(a) for t, a in surface.tests.items()}
     cracked = any(answers.get(test) in outcomes for test, outcomes in recoat.lowered_by.items())
     return cracked or thick > recoat.thick_um
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 from ..belief.posterior import Posterior
 from ..knowledge.base import Knowledge
 from ..knowledge.entries import Literalish
-from ..piece.form import NOT_DONE, Answer, Piece, Surface
+from ..piece.form import NOT_DONE, Piece, Surface, told_outcome
 from ..wood.substrate import Wooden
 
 Working = dict[str, Literalish]
@@ -54,7 +54,7 @@ def given_facts(
             "wood.pores": wood.pores,
         }
     for test, given in surface.tests.items():
-        outcome = given.outcome if isinstance(given, Answer) else given
+        outcome = told_outcome(given)
         if outcome != NOT_DONE:
             facts[f"test.{test}"] = outcome
     facts |= {f"tried.{tried.remover}": tried.result for tried in surface.tried}

@@ -16,7 +16,7 @@ import msgspec
 from msgspec import Struct
 from msgspec.structs import replace
 
-from ..piece.form import NOT_DONE, Answer, Piece, Surface, told_outcome
+from ..piece.form import NOT_DONE, Answer, Piece, Surface, as_answer, told_outcome
 from .events import (
     Answered,
     AnyEvent,
@@ -295,8 +295,7 @@ def _noted(state: State, event: Noted) -> State:
         return _put(state, here.name, _with(here, "note", _joined(here.note, event.text)))
     if event.test not in here.tests:
         raise BadEvent(f"{event.test[:60]!r} was not answered on {here.name[:60]!r}")
-    given = here.tests[event.test]
-    row = Answer(outcome=given) if isinstance(given, str) else given
+    row = as_answer(here.tests[event.test])
     return _put(
         state,
         here.name,

@@ -115,12 +115,12 @@ class Desk(Struct):
     def answer_before(self, test: str) -> Answer | None:
         """The answer to a test here: as it stands, or as it was if `back` has just taken it back."""
         from ...engine.piece.aside import knows_answer
-        from ...engine.piece.form import NOT_DONE, Answer
+        from ...engine.piece.form import NOT_DONE, Answer, as_answer
         from ...engine.session.events import Answered
 
         given = self.state.here.tests.get(test)
         if given is not None:
-            answer = Answer(outcome=given) if isinstance(given, str) else given
+            answer = as_answer(given)
             return None if answer.outcome == NOT_DONE else answer
         gone = self.session.taken_back[0] if self.session is not None and self.returned == test else None
         if isinstance(gone, Answered) and gone.test == test and knows_answer(test, gone.outcome, self.knowledge):

@@ -8,7 +8,7 @@ from itertools import groupby
 from msgspec import Struct
 
 from ...engine.knowledge.base import Knowledge
-from ...engine.piece.form import NOT_DONE, Answer, Surface
+from ...engine.piece.form import NOT_DONE, Answer, Surface, as_answer
 from ...engine.planning.recoat import CoatPlan
 from ...engine.report.assessment import Assessment, NextTest, Ranked, Step, SurfaceReport
 from ..tell.figures import first_sentence, notes_by_face
@@ -99,7 +99,7 @@ def answers(surface: Surface, knowledge: Knowledge) -> list[Seen]:
 
 
 def _answer(test: str, given: str | Answer, knowledge: Knowledge) -> Seen:
-    answer = Answer(outcome=given) if isinstance(given, str) else given
+    answer = as_answer(given)
     name = knowledge.test_name(test)
     if answer.outcome == NOT_DONE:
         return Seen(name=name, sees="could not be done", drawing=None, remark=answer.note)
