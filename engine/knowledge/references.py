@@ -9,6 +9,7 @@ from msgspec import Struct
 
 from ..piece.form import Feature
 from ..problems import nearest
+from .base import PATCH_PREFIX
 from .entries import (
     CONDITIONS,
     Belief,
@@ -112,7 +113,7 @@ def _sources(value: Any, place: Place, look: _Look) -> Iterator[Reference]:
     if isinstance(value, Struct):
         for field in value.__struct_fields__:
             inner = getattr(value, field)
-            if field in ("source", "grits_source", "areas_source") and isinstance(inner, list):
+            if (field == "source" or field.endswith("_source")) and isinstance(inner, list):
                 yield from _each((*place, field), "source", inner, look("sources", RESERVED_SOURCES))
             elif field == "cautions" and isinstance(inner, list):
                 yield from _each((*place, field), "caution", inner, look("cautions"))
@@ -140,7 +141,7 @@ def _finish(entry: Finish, look: _Look) -> Iterator[Reference]:
             yield from _each(("share", index, field), field[:-1], getattr(share, field), look.words(field))
     for index, row in enumerate(entry.neighbours):
         yield Reference(("neighbours", index, "finish"), "finish", row.finish, look("finishes"))
-        patches = (f"stripper-patch/{remover}" for remover in look.entries["removers"])
+        patches = (f"{PATCH_PREFIX}{remover}" for remover in look.entries["removers"])
         yield from _each(("neighbours", index, "tests"), "test", row.tests, look("tests", patches))
 
 
