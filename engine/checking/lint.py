@@ -5,20 +5,20 @@ Faults make the check fail. Notes are places to look: allowed, but thin.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from typing import Any
 
 from msgspec import Struct
 
-from ..knowledge.entries import Bounds, Literalish, Rule, Test
-from ..knowledge.facts import known_facts
+from ..knowledge.entries import Bounds, Condition, Literalish, Rule, Test
+from ..knowledge.facts import Values, known_facts
 from ..knowledge.fire import BURNS, FUMES, fires, flash, says_fire, warmest
 from ..knowledge.layout import RESERVED_SOURCES
 from ..knowledge.loader import Layer, Loaded, read_layers
 from ..knowledge.references import references_of
 from ..planning.order import Circle, check_circles
 from ..problems import Problem, nearest
-from ..reading.yamltext import Document
+from ..reading.yamltext import Document, Place
 from ..reasoning.network import Network
 
 EMPTY_PHRASES = {"unknown", "none", "n/a", "not known", "nothing", "tbd", "todo", "never", "no"}
@@ -110,33 +110,29 @@ def _rule_facts(loaded: Loaded) -> Iterator[Problem]:
     known = known_facts(loaded.entries)
     for document, index, rule, scope in _rules(loaded):
         made = {key for _, _, other, s in _rules(loaded) if s == scope for key in other.then.facts}
-        for field in ("when", "unless"):
-            for key, condition in getattr(rule, field).items():
-                place = ("rules", index, field, key)
-                if key in made:
-                    continue
-                if key not in known[scope]:
-                    yield document.problem(
-                        place,
-                        "unknown-fact",
-                        f"rule {rule.id}: no fact {key!r} is ever stated",
-                        nearest(key, known[scope]),
-                    )
-                    continue
-                allowed = known[scope][key]
-                for value in _odd_values(condition, allowed):
-                    yield document.problem(
-                        place,
-                        "unknown-value",
-                        f"rule {rule.id}: {key} is never {value!r}",
-                        nearest(str(value), map(str, allowed or ())),
-                    )
+        for field, conditions in (("when", rule.when), ("unless", rule.unless)):
+            for key in (name for name in conditions if name not in made):
+                yield from _odd_condition(document, ("rules", index, field, key), rule, conditions[key], known[scope])
         if any(key.startswith("finish.") for key in rule.unless) and not any(
             key.startswith(("finish.", "film.")) for key in rule.when
         ):
             yield document.problem(
                 ("rules", index, "unless"), "too-early", f"rule {rule.id} excludes a finish before any is believed"
             )
+
+
+def _odd_condition(
+    document: Document, place: Place, rule: Rule, condition: Condition, known: Mapping[str, Values]
+) -> Iterator[Problem]:
+    """That nothing states the fact of a condition, or which of its values the fact never has."""
+    key = str(place[-1])
+    if key not in known:
+        message = f"rule {rule.id}: no fact {key!r} is ever stated"
+        yield document.problem(place, "unknown-fact", message, nearest(key, known))
+        return
+    for value in _odd_values(condition, known[key]):
+        message = f"rule {rule.id}: {key} is never {value!r}"
+        yield document.problem(place, "unknown-value", message, nearest(str(value), map(str, known[key] or ())))
 
 
 def _odd_values(condition: Any, allowed: frozenset[Literalish] | None) -> list[Literalish]:

@@ -104,16 +104,14 @@ def _before(
     if node in known:
         return known[node]
     found: dict[Node, str] = {}
-    for edge in rows.get(node.step, ()):
-        if (edge.first, edge.then, node.surface) in broken:
+    kept = [row for row in rows.get(node.step, ()) if (row.first, row.then, node.surface) not in broken]
+    for edge, before in ((row, n) for row in kept for n in _placed(row.first, node, work, surfaces)):
+        if before in wanted:
+            found[before] = edge.why
             continue
-        for before in _placed(edge.first, node, work, surfaces):
-            if before in wanted:
-                found[before] = edge.why
-            else:
-                for earlier, why in _before(before, work, rows, surfaces, wanted, broken, known).items():
-                    if not node.surface or earlier.surface in ("", node.surface):
-                        found.setdefault(earlier, why)
+        passed_on = _before(before, work, rows, surfaces, wanted, broken, known)
+        for earlier in (n for n in passed_on if not node.surface or n.surface in ("", node.surface)):
+            found.setdefault(earlier, passed_on[earlier])
     known[node] = found
     return found
 

@@ -162,23 +162,15 @@ def _plan(
     celsius = coating_c(piece.room.temperature_c, coat)
     lowered = not ends_bare(how) and coat.bonds and _lowered(done, knowledge)
     words = _by_word(over, rows, recoat, lowered)
-    said = _judged(words, recoat, knowledge.decide.possible)
     residue = _residue(over, done, how, knowledge)
-    notes = [text for text, _ in residue.values()] + _cell_notes(over, rows, knowledge)
-    if lowered:
-        notes.append("The film is thick, cracked or crazed: one class worse than over a sound one.")
-    if coat.max_dry_um is not None:
-        notes.append(f"No more than {coat.max_dry_um:g} um dry in all coats together.")
-    said = max([said, *(w for name, (_, w) in residue.items() if done.posterior.contamination[name] >= DECISIVE)],
-               key=lambda w: CAUTION.index(recoat.words[w].means))  # fmt: skip
-    said = _bridged(said, rows, recoat)
+    left = [w for name, (_, w) in residue.items() if done.posterior.contamination[name] >= DECISIVE]
+    said = _bridged(_gravest([_judged(words, recoat, knowledge.decide.possible), *left], recoat), rows, recoat)
     entry = recoat.words[said]
     toned, between = _toned(over, entry.between, wanted, rows, recoat)
     over_toner = _over_toner(over, recoat) if toned in HOLDS else ""
-    notes += [over_toner] if over_toner else []
-    fewest, most = coat.over_film if how == "keep" else (coat.coats, coat.coats)
-    least = 2 if toned in HOLDS and between in (None, over) else 1  # one under the toner and one over it
-    count = max(fewest, least), max(most, least)
+    count = _how_many(coat, how, parted=toned in HOLDS and between in (None, over))
+    notes = [*(text for text, _ in residue.values()), *_cell_notes(over, rows, knowledge)]
+    notes += [*_film_notes(lowered, coat), *filter(None, [over_toner])]
     low, high = coat.recoat_hours
     return CoatPlan(
         over=over,
@@ -209,6 +201,26 @@ def _plan(
         later={name: meaning(recoat, coat.as_under, name) for name in recoat.coats},
         cautions=coat.cautions,
     )
+
+
+def _gravest(words: Sequence[str], recoat: Recoat) -> str:
+    """Of some words of the matrix the one that warns most, the first of equals."""
+    return max(words, key=lambda word: CAUTION.index(recoat.words[word].means))
+
+
+def _how_many(coat: Coat, how: Handling, parted: bool) -> tuple[int, int]:
+    """Coats, least and most; `parted`: a toner lies between them, so there is one under it and one over it."""
+    fewest, most = coat.over_film if how == "keep" else (coat.coats, coat.coats)
+    least = 2 if parted else 1
+    return max(fewest, least), max(most, least)
+
+
+def _film_notes(lowered: bool, coat: Coat) -> list[str]:
+    """What the film that stays, and the thickness of the new one, want said."""
+    notes = ["The film is thick, cracked or crazed: one class worse than over a sound one."] if lowered else []
+    if coat.max_dry_um is not None:
+        notes.append(f"No more than {coat.max_dry_um:g} um dry in all coats together.")
+    return notes
 
 
 def _by_word(

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from ..belief.posterior import Posterior
 from ..knowledge.base import Knowledge
-from ..knowledge.entries import Literalish
+from ..knowledge.entries import Glue, Literalish, Wood
 from ..piece.form import NOT_DONE, Piece, Surface, told_outcome
 from ..wood.substrate import Wooden
 
@@ -18,7 +18,7 @@ Working = dict[str, Literalish]
 def given_facts(
     piece: Piece, surface: Surface, years: tuple[int, int] | None, under: Wooden, knowledge: Knowledge
 ) -> Working:
-    """The first helping of working memory."""
+    """The first helping of working memory; `years` of making, None if they are not known."""
     facts: Working = {
         "piece.place": piece.place,
         "piece.region": piece.region,
@@ -37,33 +37,40 @@ def given_facts(
         facts |= {"piece.year-from": years[0], "piece.year-to": years[1]}
     if under.veneer_mm:
         facts |= {"surface.veneer-mm": under.veneer_mm[0], "surface.veneer-known": under.veneer_known}
-    if under.glue:
-        glue = under.glue
-        facts |= {
-            "glue.water": glue.water,
-            "glue.alkali": glue.alkali,
-            "glue.solvent": glue.solvent,
-            "glue.heat-limit": glue.heat_limit_c,
-        }
-    wood = knowledge.woods.get(surface.wood)
-    if wood:
-        facts |= {
-            "wood.tannin": wood.tannin,
-            "wood.oily": wood.oily,
-            "wood.sensitiser": wood.sensitiser,
-            "wood.pores": wood.pores,
-        }
-    for test, given in surface.tests.items():
-        outcome = told_outcome(given)
-        if outcome != NOT_DONE:
-            facts[f"test.{test}"] = outcome
-    facts |= {f"tried.{tried.remover}": tried.result for tried in surface.tried}
-    facts |= {f"stain.{stain.kind}": True for stain in surface.stains}
     if surface.under is not None and _lead(surface.under, years, knowledge):
         facts["film.lead-below"] = True
-    facts |= {f"surface.feature.{name}": True for name in surface.features}
-    facts |= {f"surface.repair.{name}": True for name in surface.repairs}
-    return facts
+    wood = knowledge.woods.get(surface.wood)
+    return facts | (_of_wood(wood) if wood else {}) | (_of_glue(under.glue) if under.glue else {}) | _of_face(surface)
+
+
+def _of_wood(wood: Wood) -> Working:
+    return {
+        "wood.tannin": wood.tannin,
+        "wood.oily": wood.oily,
+        "wood.sensitiser": wood.sensitiser,
+        "wood.pores": wood.pores,
+    }
+
+
+def _of_glue(glue: Glue) -> Working:
+    return {
+        "glue.water": glue.water,
+        "glue.alkali": glue.alkali,
+        "glue.solvent": glue.solvent,
+        "glue.heat-limit": glue.heat_limit_c,
+    }
+
+
+def _of_face(surface: Surface) -> Working:
+    """What was seen and done on this face: answers, tries, stains, what is let in, what is broken."""
+    answers = {test: told_outcome(given) for test, given in surface.tests.items()}
+    return {
+        **{f"test.{test}": outcome for test, outcome in answers.items() if outcome != NOT_DONE},
+        **{f"tried.{tried.remover}": tried.result for tried in surface.tried},
+        **{f"stain.{stain.kind}": True for stain in surface.stains},
+        **{f"surface.feature.{name}": True for name in surface.features},
+        **{f"surface.repair.{name}": True for name in surface.repairs},
+    }
 
 
 def believed_facts(
