@@ -7,18 +7,22 @@ a table is printed at the end. Loaders are guided by coverage where atheris is i
 (pip install atheris) and fed blindly bent inputs where it is not; keystrokes are always
 blind, since what is reached stands on the state and not on the bytes. A finding is an
 input that ends in anything but a value or a told problem, that takes more than ten
-seconds, or that takes the process above 2 GB or lets it grow without end; libFuzzer keeps
-it as crash-*, timeout-* or oom-*, the blind run as found-*.
+seconds (it is broken off), or that takes the process above 2 GB; growth is a finding of
+the run: more than 60 MB between the first fifth of the inputs and the last. libFuzzer
+keeps an input as crash-*, timeout-* or oom-*, the blind run as found-*.
 """
 
 from __future__ import annotations
 
 import importlib.util
 import resource
+import signal
 import subprocess
 import sys
 import tempfile
 import time
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from random import Random
 
@@ -57,26 +61,63 @@ def blind(name: str, inputs: int) -> int:
     import mutate
     import targets
 
-    seeds, found, early = list(targets.seeds(name)), 0, 0
+    seeds, found, memory = list(targets.seeds(name)), 0, Memory(inputs)
     here = Path.cwd()
     for number in range(inputs):
         rng = Random(f"{name}/{number}")
-        data = mutate.bent(name, rng.choice(seeds), rng)
-        start = time.process_time()
+        data, wrong = mutate.bent(name, rng.choice(seeds), rng), ""
         try:
-            targets.harmless(targets.TARGETS[name], data)
-            wrong = "" if time.process_time() - start < SLOW_SECONDS else "slow"
+            with broken_off(SLOW_SECONDS):
+                targets.harmless(targets.TARGETS[name], data)
+        except Hang:
+            wrong = "slow"
         except Exception as error:
             wrong = repr(error)
         if wrong:
             found += 1
             (here / f"found-{name}-{number}").write_bytes(data)
             print(f"{name} {number}: {wrong}", flush=True)
-        if number == inputs // 5:
-            early = peak_kb()
-    grown = peak_kb() - early
-    print(f"{name}: {inputs} inputs, {found} findings, peak {peak_kb() // 1024} MB, grew {grown // 1024} MB")
-    return found + int(peak_kb() > GREAT_KB) + int(grown > GROWN_KB)
+        memory.passed()
+    print(
+        f"{name}: {inputs} inputs, {found} findings, peak {peak_kb() // 1024} MB, grew {memory.grown_kb() // 1024} MB"
+    )
+    return found + int(peak_kb() > GREAT_KB) + int(memory.grown_kb() > GROWN_KB)
+
+
+class Hang(BaseException):
+    """An input took too long. No Exception, so that no code under test catches it."""
+
+
+@contextmanager
+def broken_off(seconds: float) -> Iterator[None]:
+    """Raise Hang in the block after so many seconds of the processor's time; not within one call of C."""
+
+    def late(*_: object) -> None:
+        raise Hang
+
+    signal.signal(signal.SIGPROF, late)
+    signal.setitimer(signal.ITIMER_PROF, seconds)
+    try:
+        yield
+    finally:
+        signal.setitimer(signal.ITIMER_PROF, 0)
+
+
+class Memory:
+    """How the peak of memory grew after the first fifth of the inputs."""
+
+    def __init__(self, inputs: int) -> None:
+        self.inputs, self.seen, self.early = inputs, 0, 0
+
+    def passed(self) -> None:
+        """One more input is through."""
+        self.seen += 1
+        if self.seen == self.inputs // 5:
+            self.early = peak_kb()
+
+    def grown_kb(self) -> int:
+        """KiB since the first fifth; nothing before that."""
+        return peak_kb() - self.early if self.early else 0
 
 
 def peak_kb() -> int:
@@ -103,9 +144,15 @@ def guided(name: str, inputs: str, more: list[str]) -> int:
         return mutate.bent(name, data if rng.random() < 0.7 else rng.choice(seeds), rng)[:most]
 
     options = [f"-runs={inputs}", "-timeout=10", "-rss_limit_mb=2000", "-max_len=60000", "-print_final_stats=1"]
-    atheris.Setup(
-        [sys.argv[0], *options, *more, str(corpus)], lambda data: targets.harmless(target, data), custom_mutator=mutator
-    )
+    memory = Memory(int(inputs))
+
+    def one(data: bytes) -> None:
+        targets.harmless(target, data)
+        memory.passed()
+        if memory.grown_kb() > GROWN_KB:
+            raise MemoryError(f"grew {memory.grown_kb() // 1024} MB in {memory.seen} inputs")
+
+    atheris.Setup([sys.argv[0], *options, *more, str(corpus)], one, custom_mutator=mutator)
     atheris.Fuzz()
     return 0
 

@@ -9,6 +9,7 @@ import tempfile
 from collections.abc import Callable, Iterator
 from functools import cache
 from pathlib import Path
+from typing import Any
 
 import msgspec
 
@@ -23,7 +24,8 @@ from oldcoat.engine.casebook.record import Case, Change
 from oldcoat.engine.casebook.store import Casebook, case_of
 from oldcoat.engine.knowledge.base import Knowledge
 from oldcoat.engine.knowledge.layout import FOLDERS, TABLES, TOPICS
-from oldcoat.engine.knowledge.loader import SHIPPED
+from oldcoat.engine.knowledge.loader import SHIPPED, layers_for, read_layers
+from oldcoat.engine.knowledge.references import references_of
 from oldcoat.engine.reading.shape import shaped
 from oldcoat.engine.reading.yamltext import parse, read
 from oldcoat.engine.session.events import Answered, AnyEvent, Noted, Started, SurfaceAdded, SurfaceTold, Undone
@@ -47,6 +49,12 @@ def book() -> Knowledge:
 def ready() -> Examiner:
     """The shipped knowledge made ready."""
     return Examiner(book(), this_year=2026)
+
+
+@cache
+def shipped() -> dict[str, dict[str, Any]]:
+    """The entries of the shipped knowledge by kind and id."""
+    return read_layers(layers_for([])).entries
 
 
 @cache
@@ -76,12 +84,16 @@ def assessed(data: bytes) -> object:
 
 
 def knowledge_file(data: bytes) -> object:
-    """A knowledge file; its first line is a comment that names the folder or topic."""
+    """A knowledge file and what it names of the shipped book; its first line is a comment with the folder or topic."""
     text = text_of(data)
     if text is None:
         return None
     first = text.split("\n", 1)[0].removeprefix("# ").strip()
-    return shaped(parse(text, "fuzz.yaml"), FORMS.get(first, FORMS["tests"]))
+    kind = first if first in FORMS else "tests"
+    entry = shaped(parse(text, "fuzz.yaml"), FORMS[kind])
+    rows = entry.values() if kind in TABLES else [entry]
+    named = [ref for row in rows for ref in references_of(kind, row, shipped())]
+    return [(ref.message(), ref.hint()) for ref in named if not ref.found()]
 
 
 def event_log(data: bytes) -> object:

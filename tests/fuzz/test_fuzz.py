@@ -7,11 +7,13 @@ from __future__ import annotations
 
 import time
 import tracemalloc
+from contextlib import suppress
 from pathlib import Path
 from random import Random
 
 import mutate
 import pytest
+import run
 import targets
 from hypothesis import HealthCheck, Phase, example, given, settings
 from hypothesis import strategies as st
@@ -110,6 +112,30 @@ def test_bent_overlay(tmp_path_factory: pytest.TempPathFactory, seed: int) -> No
     knowledge = open_knowledge([folder])
     piece = targets.parse_piece("piece: x\nsurfaces: [{name: top}]", "x", knowledge)
     assert abs(sum(Examiner(knowledge).examine(piece, piece.surfaces[0]).posterior.finishes.values()) - 1) < 1e-9
+
+
+def test_a_hang_is_broken_off_and_growth_seen() -> None:
+    """The long run would notice: a loop without end that catches whatever it can, and memory that is kept."""
+
+    def endless() -> None:
+        while True:
+            with suppress(Exception):
+                sum(range(1000))
+
+    with pytest.raises(run.Hang), run.broken_off(0.2):
+        endless()
+    memory, kept = run.Memory(10), []
+    for number in range(10):
+        kept.append(bytearray(b"x" * 10_000_000) if number > 2 else b"")
+        memory.passed()
+    assert memory.grown_kb() > run.GROWN_KB
+
+
+def test_unknown_names_are_found_by_the_target() -> None:
+    """The target for knowledge goes as far as the names that an entry uses of others: none of the shipped is unknown."""
+    data = next(data for data in targets.seeds("knowledge-file") if data.startswith(b"# finishes"))
+    assert targets.knowledge_file(data) == []
+    assert targets.knowledge_file(data.replace(b"family: ", b"family: no-"))
 
 
 def problems_of(data: bytes) -> tuple[Problem, ...]:
