@@ -19,7 +19,10 @@ def assess(
     examiner: Examiner | None = None,
     done: list[Examination] | None = None,
 ) -> Assessment:
-    """Everything that is to be said of a piece; same input, same output. `done`: its surfaces, if examined already."""
+    """Everything that is to be said of a piece; same input, same output. `done`: its surfaces, if examined already.
+
+    Raises BadYears or KeyError for a piece that no reader has checked against this knowledge.
+    """
     if done is None:
         done = examine_all(piece, examiner or Examiner(knowledge, counts))
     return assembled(piece, plan(piece, done, knowledge), knowledge, odd_ones(done, knowledge))

@@ -40,7 +40,7 @@ def open_knowledge(extra: Sequence[Path] = (), cache: Path | None = None) -> Kno
     """The shipped knowledge with the folders of `extra` laid over it.
 
     cache: folder for the compiled form, or None for no cache.
-    Raises BadKnowledge if the shipped layer is faulty.
+    Raises BadKnowledge if the shipped layer is faulty; what is wrong in another is left out and named in `left_out`.
     """
     layers = layers_for(extra)
     digest = content_hash(layers, f"{VERSION}/{FORMAT}")

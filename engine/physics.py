@@ -13,7 +13,7 @@ HALVINGS = 40  # each halves what is not known of a time
 
 
 def temperature_factor(celsius: float, activation: float = ACTIVATION_J_MOL) -> float:
-    """Rate at `celsius` over the rate at 20 degrees C (Arrhenius); `activation` in J/mol, by default twofold for 10 degrees."""
+    """Rate at `celsius` over the rate at 20 degrees C by Arrhenius' law; `activation` in J/mol."""
     return exp(activation / GAS_CONSTANT * (1 / (REFERENCE_C + 273.15) - 1 / (celsius + 273.15)))
 
 

@@ -21,7 +21,7 @@ PART = ".part"  # ends the name of a file that is not finished; no reader looks 
 
 
 def make_private(folder: Path) -> None:
-    """Create a folder, and those above it, for this user only."""
+    """Create a folder, and those above it, for this user only. Raises OSError."""
     if not folder.is_dir():
         if folder.parent != folder:
             make_private(folder.parent)

@@ -25,7 +25,7 @@ def percent(p: float) -> str:
 
 
 def certainty(low: float, high: float, seen: bool = True) -> str:
-    """How firmly a chance stands, from its range; `seen`: whether anything was seen of the film itself."""
+    """How firmly a chance stands, from its range (0 to 1); `seen`: whether anything was seen of the film itself."""
     if not seen:
         return "nothing seen yet: age, place and kind alone"
     width = high - low
@@ -64,7 +64,7 @@ def listed(names: list[str], last: str = "and") -> str:
 
 
 def span_told(low: float, high: float) -> str:
-    """A range of minutes as one would say it: seconds, minutes, hours or days."""
+    """A range of minutes as one would say it: seconds, minutes, hours or days. Raises ValueError for a NaN."""
     for longest, unit, size in ((1.5, "s", 1 / 60), (90, "min", 1), (48 * 60, "h", 60), (float("inf"), "days", 1440)):
         if high <= longest:
             return _range(low / size, high / size, unit)
@@ -72,7 +72,7 @@ def span_told(low: float, high: float) -> str:
 
 
 def dwell_told(likely: float, span: tuple[float, float]) -> str:
-    """A time of contact: the middle of it, and the span that holds four trials in five."""
+    """A time of contact, given in minutes: the middle of it, and the span that holds four trials in five."""
     low, about, high = (span_told(minutes, minutes) for minutes in (span[0], likely, span[1]))
     within = span_told(*span) if low.split()[-1] == high.split()[-1] else f"{low} to {high}"
     return about if low == high else f"about {about} ({within})"

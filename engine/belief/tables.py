@@ -29,18 +29,18 @@ def spread(gives: Mapping[Any, Band], outcomes: list[str], belief: Belief) -> Ro
 
 
 def scaled(row: Mapping[str, float]) -> Row:
-    """The same proportions with sum one. The sum must be above zero."""
+    """The same proportions with sum one. Raises ZeroDivisionError for a sum of zero."""
     total = sum(row.values())
     return {key: value / total for key, value in row.items()}
 
 
 def stepped(row: Row, power: float) -> Row:
-    """The row made flatter (power below 1) or more pointed (above 1)."""
+    """The row made flatter (power below 1) or more pointed (above 1): P(o)^power, scaled."""
     return scaled({key: value**power for key, value in row.items()})
 
 
 def tilted(row: Row, tilt: float, response: Mapping[str, float]) -> Row:
-    """The row leaned by the hidden state towards outcomes with a high response."""
+    """The row leaned by the hidden state towards outcomes with a high response: P(o) exp(tilt x response), scaled."""
     return scaled({key: value * exp(tilt * response[key]) for key, value in row.items()}) if tilt else row
 
 

@@ -32,7 +32,10 @@ STEP_FLATTER, STEP_SHARPER = 0.65, 1.35
 
 
 class Weighed(Struct, frozen=True):
-    """The weights of the finishes; for each answer those without it, and its pull on each finish in decibans."""
+    """Unscaled weights of the finishes, "none of these" last; for each answer those without it, and its pull.
+
+    decibans: for each answer finish -> weight of evidence, of the finishes of the book.
+    """
 
     evidence: list[Evidence]
     full: Vector
@@ -43,6 +46,8 @@ class Weighed(Struct, frozen=True):
 class Fit(Struct, frozen=True):
     """Whether the evidence is explained at all; clashes are pairs of evidence names, worst first.
 
+    surprise_db: decibans that the answers are less likely than the most probable finish lets one expect.
+    doubtful: name of the answer that surprises most, where something does not fit.
     astray: probability that the answers speak of no finish of the book, by the finish or by the spot.
     """
 

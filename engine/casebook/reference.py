@@ -13,6 +13,6 @@ FOLDER = Path(__file__).resolve().parents[2] / "cases" / "reference"
 
 
 def reference_cases(folder: Path = FOLDER) -> list[Case]:
-    """Every reference case; what this knowledge does not know of them is left out later."""
+    """Every reference case; what this knowledge does not know of them is left out later. Raises BadInput."""
     pieces = [(path.stem, shaped(read(path), Piece)) for path in sorted(folder.glob("*.yaml"))]
     return [Case(format=FORMAT, id=name, added="", piece=piece) for name, piece in pieces]

@@ -49,7 +49,11 @@ class Judged(Struct, frozen=True, kw_only=True):
 
 
 class Marks(Struct, frozen=True, kw_only=True):
-    """Scores over some surfaces; `right_range` is Wilson's 95 per cent interval."""
+    """Scores over some surfaces; shares are 0 to 1, `right_range` is Wilson's 95 per cent interval of `right`.
+
+    log_loss: mean of -ln P(truth), nats. brier: mean sum of squares over all finishes, 0 to 2
+    (G. W. Brier, Mon. Weather Rev. 78, 1950). confident_wrong: share that was wrong with P above 0.8.
+    """
 
     n: int
     right: float

@@ -36,7 +36,10 @@ class Face(Struct, frozen=True, array_like=True):
 
 
 class Likeness(Struct, frozen=True, kw_only=True):
-    """One similar surface: its score, what it rests on, and how it ended."""
+    """One similar surface: its score, what it rests on, and how it ended.
+
+    score: a point for each answer that is the same, one off for each that is not, one each for wood and years.
+    """
 
     case: str
     piece: str

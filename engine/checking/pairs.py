@@ -72,7 +72,10 @@ def _taken_for(finish: str, tests: Sequence[str], tables: Tables, draws: int, rn
 
 
 def separation(test: str, first: str, second: str, tables: Tables) -> float:
-    """Jeffreys' divergence in nats of what two finishes show in a test, hidden states summed out."""
+    """Jeffreys' divergence in nats of what two finishes show in a test, hidden states summed out.
+
+    (H. Jeffreys, Proc. R. Soc. A 186, 1946.) Raises ValueError for a finish that is not in the tables.
+    """
     one, two = _shown(test, first, tables), _shown(test, second, tables)
     return sum((one[o] - two[o]) * log(one[o] / two[o]) for o in one)
 

@@ -28,7 +28,7 @@ from ..removal.predict import Prediction
 
 
 class Weights(Struct, frozen=True, kw_only=True):
-    """What the user minds, and how large the surface is."""
+    """What the user minds, and how large the surface is, in square metres."""
 
     taste: Taste
     area_m2: float
@@ -52,7 +52,7 @@ class CostTable(Struct, frozen=True):
 
 
 def cost_table(predictions: Sequence[Prediction], tables: Tables, weights: Weights) -> CostTable:
-    """Costs of every remover that nothing forbids."""
+    """Costs in minutes of every remover that nothing forbids, by the formulas at the head of this module."""
     allowed = [p for p in predictions if p.allowed]
     cutting = fallback_minutes(tables.knowledge, weights)
     alone = [_row(p, tables, weights, [cutting] * len(tables.finishes)) for p in allowed]
@@ -75,7 +75,7 @@ def fallback_minutes(knowledge: Knowledge, weights: Weights) -> float:
 
 
 def fixed_minutes(prediction: Prediction, knowledge: Knowledge, weights: Weights) -> float:
-    """What a remover costs whatever the film is: patch, hazard, harm, material, watching it dwell, waiting."""
+    """Minutes that a remover costs whatever the film is: patch, hazard, harm, material, watching it dwell, waiting."""
     book, taste, remover = knowledge.decide, weights.taste, knowledge.removers[prediction.remover]
     waits = sum(prediction.dwell_minutes) / 2 / 60 + sum(remover.work.dry_hours) / 2
     return (

@@ -105,7 +105,7 @@ def stage_name(test: str, knowledge: Knowledge) -> str:
 
 
 def test_minutes(test: Test, knowledge: Knowledge) -> float:
-    """What doing a test costs, its mark included."""
+    """What doing a test costs in minutes, eased by its stage, its mark included."""
     return test.minutes * knowledge.decide.ease[test.stage] + knowledge.decide.mark_minutes[test.mark]
 
 

@@ -30,7 +30,11 @@ Shares = Sequence[tuple[int, str, float]]
 
 
 class Route(Struct, frozen=True, kw_only=True):
-    """A ranked way to take the finish off one surface. `covers`: possible finishes that it takes, likeliest first."""
+    """A ranked way to take the finish off one surface. `covers`: possible finishes that it takes, likeliest first.
+
+    expected_minutes: its cost by the user's weights; expected_hours: of work. works, harm: chances
+    of the first remover. hazard: 0 to 5. litres: for the surface, and litres_m2 by square metre.
+    """
 
     remover: str
     then: str | None
@@ -48,7 +52,7 @@ class Route(Struct, frozen=True, kw_only=True):
 
 
 class Plan(Struct, frozen=True):
-    """A first remover and the next attempt, with what they are expected to cost.
+    """A first remover and the next attempt, with the minutes that they are expected to cost by the user's weights.
 
     `result`: the share of the work that the first is expected to save, or the second where the first does nothing.
     """

@@ -63,7 +63,7 @@ class Below(Struct, frozen=True):
 class Setting(Struct, frozen=True, kw_only=True):
     """The room, and what else the text of a route rests on.
 
-    `flooded_hours`: for a flooded face to come dry in this room; `slow`: how many times as
+    `flooded_hours`: hours for a flooded face to come dry in this room; `slow`: how many times as
     long as in a usual room. `finishes` are possible; the film `below` goes, one `kept` stays.
     """
 

@@ -18,7 +18,7 @@ def verdict(
 ) -> Verdict:
     """The word for where the examination stands.
 
-    `low` is the low end of the range of the most probable finish.
+    `low` is the low end of the range of the most probable finish, `finishes` those of the tables in order.
     """
     top = posterior.finishes[posterior.top]
     pays = best is not None and best.saves > 0

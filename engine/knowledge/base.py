@@ -105,7 +105,7 @@ class Knowledge(Struct, frozen=True, kw_only=True):
         raise KeyError(outcome)
 
     def test_name(self, test: str) -> str:
-        """The name of a test in words."""
+        """The name of a test in words. Raises KeyError for a test that is not in the book."""
         if test.startswith(PATCH_PREFIX):
             return f"trial patch of {self.removers[test[len(PATCH_PREFIX) :]].name}"
         return self.tests[test].name

@@ -35,7 +35,7 @@ def form_of(path: Path) -> Piece | None:
 
 
 def parse_piece(text: str, name: str, knowledge: Knowledge) -> Piece:
-    """The piece in YAML `text`; `name` stands for the file in messages."""
+    """The piece in YAML `text`; `name` stands for the file in messages. Raises BadInput with every problem found."""
     return checked(parse(text, name), knowledge)
 
 

@@ -31,7 +31,7 @@ SLOW = "slow-remover"  # the condition: it is left to work while other faces are
 
 
 class Task(Struct, frozen=True, kw_only=True):
-    """What one step asks for: a range of hours of work, hours of waiting after it, cautions, a note."""
+    """What one step asks for: a range of hours of work, hours of waiting after it, ids of cautions, a note."""
 
     hours: Span
     wait: float

@@ -40,7 +40,11 @@ class Figures(Struct, frozen=True, kw_only=True):
 
 
 class Verdict(Struct, frozen=True, kw_only=True):
-    """Go, go to usable, or stop, with the figures behind it. All gains against selling it as it stands."""
+    """Go, go to usable, or stop, with the figures behind it. Gains in money, against selling it as it stands.
+
+    chance_of_gain: that the whole job pays. break_even: as the function. most_bid: what the piece
+    may cost before the whole job brings nothing, never below 0. hours: means, of work.
+    """
 
     decision: Decision
     gain: float
@@ -82,7 +86,10 @@ def gain(
     delivery: float = 0.0,
     as_it_stands: float = 0.0,
 ) -> float:
-    """Expected gain of going on, against selling the piece as it stands."""
+    """Expected gain of going on, against selling the piece as it stands, by the formula at the head of this module.
+
+    All in the user's money, but `p` and `fee_share`, which are shares, and `hours`.
+    """
     kept = 1 - fee_share
     return p * sells * kept + (1 - p) * fallback * kept - hours * rate_hour - material - delivery - as_it_stands
 
@@ -97,7 +104,7 @@ def break_even(
     delivery: float = 0.0,
     as_it_stands: float = 0.0,
 ) -> float | None:
-    """The chance of success at which going on pays nothing.
+    """The chance of success at which going on pays nothing; arguments as for `gain`.
 
     None if success fetches no more than the fallback: then the chance does not matter.
     Below 0: it pays in any case. Above 1: it never does.
@@ -169,7 +176,7 @@ def chance_of_gain(given: Figures, draws: int = DRAWS) -> float:
 
 
 def early_gain(verdict: Verdict, p: float, trial_hours: float, extra_hours: float, rate_hour: float) -> float:
-    """What it is worth to do the deciding surface first and only then decide on the rest.
+    """What it is worth, in the user's money, to do the deciding surface first and only then decide on the rest.
 
     Usual: decide now, the best of the whole job, of usable only and of stopping. Early: with chance p it works and all goes on; else
     go on with the fallback or stop with the trial's hours lost. The hours that the

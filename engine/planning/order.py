@@ -173,7 +173,7 @@ def taken_early(
 
     Only rows that say what breaking them costs (`early`) are broken, on the target's
     surface and for steps of the piece. What comes before the gate on that surface still
-    comes before what was moved. None if other rows stand in the way.
+    comes before what was moved. None if other rows stand in the way. Raises Circle.
     """
     loose = [edge for edge in work.order if edge.early is not None]
     places = ("", target.surface)

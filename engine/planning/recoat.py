@@ -41,8 +41,8 @@ class Otherwise(Struct, frozen=True, kw_only=True):
 class CoatPlan(Struct, frozen=True, kw_only=True):
     """One coat over what is left of one surface.
 
-    Hours and days at the room's temperature, or at the coat's own least where the room
-    is colder and has to be warmed. `coats`: least and most, `between` not counted.
+    `p`: the chance that `word` holds. Hours and days at the room's temperature, or at the
+    coat's own least where the room is colder and has to be warmed. `coats`: least and most, `between` not counted.
     `toner`: whether one holds between these coats, by itself or on the coat `between`.
     """
 
@@ -82,7 +82,7 @@ def word(recoat: Recoat, under: str, over: str) -> str:
 
 
 def meaning(recoat: Recoat, under: str, over: str) -> Meaning:
-    """What the word for one pair comes to."""
+    """What the word for one pair comes to. Raises KeyError as `word`."""
     return recoat.words[word(recoat, under, over)].means
 
 

@@ -40,12 +40,12 @@ def spread(solids_percent: float, dry_um: float) -> float:
 
 
 def wet_um(m2_l: float) -> float:
-    """Wet film in um of a spread of so many square metres to the litre."""
+    """Wet film in um of a spread of so many square metres to the litre: 1000 / spread."""
     return 1000 / m2_l
 
 
 def dry_um(wet: float, solids_percent: float) -> float:
-    """What a wet film of so many um dries to, with solids by volume."""
+    """What a wet film of so many um dries to, in um, with solids in per cent by volume."""
     return wet * solids_percent / 100
 
 

@@ -22,7 +22,7 @@ Work = tuple[list[Facing], list[Node], Mapping[Node, Task]]
 
 
 class Standing(Struct, frozen=True, kw_only=True):
-    """How one surface stands: chance that the film comes off unharmed, that the stains go, and its hours."""
+    """How one surface stands: chance that the film comes off unharmed, that the stains go, of both (`p`); its hours."""
 
     surface: str
     p: float

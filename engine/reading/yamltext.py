@@ -34,7 +34,7 @@ class Document:
         self._places = places
 
     def within(self, key: str) -> Document:
-        """What stands under `key` as a document of its own, at the same lines."""
+        """What stands under `key` as a document of its own, at the same lines. Raises KeyError if nothing does."""
         places = {place[1:]: at for place, at in self._places.items() if place[:1] == (key,)}
         return Document(self.path, self.value[key], places)
 

@@ -20,7 +20,7 @@ POOLED = ("hours",)
 
 
 def factor(remover: str, what: str, counts: Counts, weight: float) -> float:
-    """Times the book's coats or hours (`what`) of a remover; 1 with no cases."""
+    """Times the book's coats or hours (`what`) of a remover; 1 with no cases. `weight`: that of the book, in cases."""
     number, off = counts.effort.get(remover, {}).get(what, (0.0, 0.0))
     whole = log_pace(what, counts, weight) if what in POOLED else 0.0
     return exp((weight * whole + off) / (weight + number))

@@ -65,6 +65,8 @@ def dwell(
 ) -> Dwell:
     """Contact for a film of this range of thickness, as the head of this module says.
 
+    book: minutes for 100 um at 20 degrees C. place: where in that range a film of this kind lies.
+
     A film that dissolves goes layer by layer from the top, so its time grows with the
     thickness and no faster; any other by a power between 1 and 2.
     `slower`: up to how many times as long because the film may have tightened with age.
@@ -87,6 +89,6 @@ def dwell(
 
 
 def coats(needed: tuple[float, float], open_minutes: float, book: tuple[float, float]) -> tuple[float, float]:
-    """How many coats: at least the book's, and as many as the liquid's open time demands."""
+    """How many coats for the minutes of contact `needed`: at least the book's, and as many as the open time demands."""
     low = max(book[0], ceil(needed[0] / open_minutes))
     return float(low), float(max(book[1], low, min(ceil(needed[1] / open_minutes), 4 * book[1])))

@@ -45,7 +45,10 @@ class Layer(Struct, kw_only=True):
 
 
 class FitReport(Struct, kw_only=True):
-    """Whether the answers fit together; `astray`: chance that they speak of no finish of the book."""
+    """Whether the answers fit together; `astray`: chance that they speak of no finish of the book.
+
+    surprise_db: decibans, as in belief.weigh. repeat: the answer to repeat, if one is doubtful.
+    """
 
     ok: bool
     surprise_db: float

@@ -38,7 +38,10 @@ def how_ranking(done: Examination, knowledge: Knowledge) -> Because:
 
 
 def why_finish(done: Examination, finish: str, knowledge: Knowledge) -> Because:
-    """Why a finish stands where it does: what speaks for it and what against."""
+    """Why a finish stands where it does: what speaks for it and what against.
+
+    Raises KeyError if it is not in the book.
+    """
     p = done.posterior.finishes[finish]
     low, high = done.ranges[finish]
     top = done.posterior.top
@@ -71,9 +74,12 @@ def why_finish(done: Examination, finish: str, knowledge: Knowledge) -> Because:
 
 
 def why_remover(done: Examination, remover: str, place: str, knowledge: Knowledge) -> Because:
-    """What a remover would do here, from which rules, and what forbids it; `place`: whose law counts."""
-    prediction = next(p for p in done.predictions if p.remover == remover)
+    """What a remover would do here, from which rules, and what forbids it; `place`: whose law counts.
+
+    Raises KeyError if it is not in the book.
+    """
     entry = knowledge.removers[remover]
+    prediction = next(p for p in done.predictions if p.remover == remover)
     rows = [
         Because(text=f"forbidden here: {v.why}", rule=v.rule, source=v.source, rests_on=_matched(done, v.rule))
         for v in prediction.vetoes

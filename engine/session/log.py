@@ -160,7 +160,7 @@ def open_log(path: Path) -> Log:
 
 @contextmanager
 def held(path: Path) -> Iterator[Log]:
-    """A log open for the length of a block."""
+    """A log open for the length of a block. Raises what open_log raises."""
     log = open_log(path)
     try:
         yield log

@@ -50,7 +50,7 @@ class Session:
 
     @property
     def state(self) -> State:
-        """Where it stands now; a piece must have been started."""
+        """Where it stands now. Raises BadEvent if no piece was started."""
         if self._state is None:
             raise BadEvent("a session begins with a piece")
         return self._state

@@ -10,7 +10,7 @@ from .base import Band, Id, Row, Sources, Text
 
 
 class LatentState(Row, frozen=True, kw_only=True):
-    """One state of a hidden condition: how common, and how far it tilts a response."""
+    """One state of a hidden condition: how common, and how far it tilts a response, in nats by unit of response."""
 
     share: Annotated[float, Meta(gt=0, lt=1)]
     tilt: float

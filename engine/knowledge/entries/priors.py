@@ -25,7 +25,7 @@ class Context(Row, frozen=True, kw_only=True):
 
 
 class Refinish(Row, frozen=True, kw_only=True):
-    """How a later owner changed the surface: rate per year of age, and with what."""
+    """How a later owner changed the surface: chance per decade of age, and with what."""
 
     rate_per_decade: Annotated[float, Meta(gt=0, lt=1)]
     overcoat_share: Annotated[float, Meta(gt=0, lt=1)]

@@ -20,7 +20,7 @@ class Air(Row, frozen=True, kw_only=True):
 
 
 class Solvent(Row, frozen=True, kw_only=True):
-    """A liquid: Hansen parameters in MPa^0.5, flash point in degrees C, evaporation rate, limit in the air."""
+    """A liquid: Hansen parameters in MPa^0.5, flash point in degrees C, evaporation (butyl acetate: 1), air limit."""
 
     name: Text
     cas: str | None = None
@@ -63,7 +63,10 @@ class RemoverException(Row, frozen=True, kw_only=True):
 
 
 class Work(Row, frozen=True, kw_only=True):
-    """What one coat or pass costs on one square metre."""
+    """What one coat or pass costs on one square metre: time, litres, money for a litre in what the user counts in.
+
+    dwell_minutes: contact on a film of 100 um at 20 degrees C, all coats together.
+    """
 
     dwell_minutes: Range
     open_minutes: Annotated[float, Meta(gt=0, description="how long it stays wet enough to work, covered if it is")]

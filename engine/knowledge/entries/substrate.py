@@ -10,7 +10,11 @@ from .base import Entry, Id, Level, Range, Row, Sources, Text
 
 
 class Wood(Entry, frozen=True, kw_only=True):
-    """A wood: what it does under alkali, oil, bleach, light and a tool."""
+    """A wood: what it does under alkali, oil, bleach, light and a tool.
+
+    janka_n: hardness in newtons. shrinkage: per cent from green to oven-dry, radial, tangential
+    and of the volume. movement: change of width for 1 per cent of moisture, radial, tangential.
+    """
 
     latin: str
     tannin: Level
@@ -46,7 +50,7 @@ class Glue(Row, frozen=True, kw_only=True):
 
 
 class Grit(Row, frozen=True, kw_only=True):
-    """One abrasive: most it should take in a pass, least the next must follow with."""
+    """One abrasive: most it should take in a pass, least the next must follow with; mm of wood."""
 
     max_pass_mm: float
     must_follow_mm: float
