@@ -31,7 +31,9 @@ class Desk(Struct):
     """Everything that a question may look at or change.
 
     folder: where sessions are kept; file: the piece file to write on leaving, if any;
-    in_file: the piece that stands in it, as far as we know.
+    in_file: the piece that stood in it when it was last read or written; undecided: the same, while it and
+    what is kept here differ and the user has not said which counts: until then nothing is told or written.
+    wrote: file -> the piece that the bench wrote there; anything else is kept beside it before it is written over.
     picked: the test that is asked instead of the best one; returned: the same, come back to by `back`.
     untold: names that were set aside, as the knowledge does not know them, until the user was told.
     remember: writes the settings down; casebook: where finished pieces are kept.
@@ -44,6 +46,8 @@ class Desk(Struct):
     casebook: Callable[[], Casebook]
     file: Path | None = None
     in_file: Piece | None = None
+    undecided: Piece | None = None
+    wrote: dict[Path, Piece] = field(default_factory=dict)
     session: Session | None = None
     picked: str | None = None
     returned: str | None = None

@@ -24,6 +24,7 @@ BY_ENTER = "Enter: "  # before what Enter alone answers, on a page
 LEAVE = "nothing, leave this"
 BEFORE_A_PIECE = ("help", "leave", "why", "units", "more")
 NOT_YET = "Not yet: tell what is on the bench first. Enter will do."
+UNDECIDED = "Not yet: say first which counts, 1 or 2; or leave, and all stays as it is."
 
 Act: TypeAlias = "Callable[[str, Dialogue, str], Page | None]"
 
@@ -31,19 +32,17 @@ Act: TypeAlias = "Callable[[str, Dialogue, str], Page | None]"
 class Dialogue:
     """One bench session as questions and answers.
 
-    act: does what a word says, by its name; first: the question before there is a piece;
-    over: a question that stands before all others.
+    act: does what a word says, by its name; first: the question before there is a piece, or before it is
+    said whether its file or what is kept here counts.
     redraw: whether the question follows what was answered; reading: a page has the screen,
     and Enter goes back to the question; part: which part of a long list is looked at.
     """
 
-    def __init__(
-        self, desk: Desk, act: Act, first: Callable[[], Question] | None = None, over: Question | None = None
-    ) -> None:
+    def __init__(self, desk: Desk, act: Act, first: Callable[[], Question] | None = None) -> None:
         self.desk = desk
         self._act = act
         self._first = first
-        self._over = over
+        self._over: Question | None = None
         self._main: Question | None = None
         self._opened = ""
         self.over = False
@@ -148,6 +147,8 @@ class Dialogue:
         """Do what a word of the list says. Raises Misread."""
         if not self.desk.begun and word.name not in BEFORE_A_PIECE:
             raise Misread(NOT_YET)
+        if self.desk.undecided is not None and word.name not in BEFORE_A_PIECE:
+            raise Misread(UNDECIDED)
         self._opened = word.name
         return self._act(word.name, self, rest)
 
@@ -175,7 +176,7 @@ class Dialogue:
         from .menus import named_test
 
         taken = any(line.lower() in (c.value, c.name.lower()) for c in question.choices)
-        test = named_test(self.desk, line) if self.desk.begun and not question.free and not taken else None
+        test = named_test(self.desk, line) if self._may_be_test(question) and not taken else None
         if test is None:
             return False
         self.ready()
@@ -183,10 +184,14 @@ class Dialogue:
         self.desk.picked = test
         return True
 
+    def _may_be_test(self, question: Question) -> bool:
+        """Whether a test may be named in place of an answer."""
+        return self.desk.begun and self.desk.undecided is None and not question.free
+
     def _worked_out(self) -> Question:
         from .intake import intake_question
 
-        if not self.desk.begun:
+        if not self.desk.begun or self.desk.undecided is not None:
             if self._first is None:
                 raise LookupError("a dialogue needs a piece or a first question")
             return self._first()

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import gc
-from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -12,19 +11,14 @@ from ..app import App
 from .book import Book
 from .desk import Desk
 from .dialogue import Dialogue
-from .page import LAST, Choice, Choices, Misread, Page, Question, Row
+from .opening import first_question, open_file
+from .page import LAST, Page, Row
 from .shower import Shower
 
 if TYPE_CHECKING:
     from ...engine.examine import Examiner
-    from ...engine.piece.form import Piece
-    from ...engine.session.store import Session
 
 SHOWN = 2  # files of the user's own with mistakes that are named at the bench
-
-
-class Held(Exception):
-    """Another shell has this piece on the bench; the message says what to do."""
 
 
 def run_bench(app: App, file: Path | None) -> None:
@@ -38,8 +32,8 @@ def run_bench(app: App, file: Path | None) -> None:
         casebook=lambda: app.casebook,
     )
     if file is not None:
-        desk.file = file.absolute()
-    dialogue = Dialogue(desk, _act, first_question(desk), _open_file(desk))
+        open_file(desk, file.absolute())
+    dialogue = Dialogue(desk, _act, first_question(desk))
     try:
         _loop(dialogue, app)
     finally:
@@ -133,127 +127,3 @@ def _label(dialogue: Dialogue, fancy: bool, unread: bool) -> str:
     unsure = " (not sure)" if dialogue.desk.unsure else ""
     unsure += ", one key answers" if fancy and keyed(question) else ""
     return f"{question.label[:24]}{numbers}{unsure}{'' if fancy else ', or help'}>"
-
-
-def first_question(desk: Desk) -> Callable[[], Question]:
-    """What is asked before there is a piece: which of those kept here, or the name of a new one."""
-    state = {"new": desk.file is not None}
-
-    def pick(value: str) -> None:
-        if value == "new":
-            state["new"] = True
-        else:
-            _resume(desk, Path(value))
-
-    def ask() -> Question:
-        from .intake import name_question, resume_question
-
-        if not state["new"] and desk.folder.is_dir():
-            from ...engine.session.store import kept
-
-            found = kept(desk.folder)
-            if found:
-                return resume_question(found, pick)
-        return name_question(lambda name: _begin(desk, name))
-
-    return ask
-
-
-def _resume(desk: Desk, path: Path) -> None:
-    from ...engine.session.store import open_session
-
-    desk.session = _free(lambda: open_session(path))
-    if desk.state.file:
-        desk.file = Path(desk.state.file)
-
-
-def _free(action: Callable[[], Session]) -> Session:
-    """A session, or word that another shell has it."""
-    from ...engine.session.log import Busy
-
-    try:
-        return action()
-    except Busy as error:
-        raise Misread(str(error)) from None
-
-
-def _begin(desk: Desk, name: str) -> None:
-    from ...engine.piece.form import Piece, Surface
-    from ...engine.session.store import begin, new_path, path_for_file
-    from .intake import WHOLE
-
-    settings = desk.settings
-    asked = ["piece", *(["place"] if settings.place else []), *(["have"] if settings.have_told else [])]
-    piece = Piece(piece=name, surfaces=[Surface(name=WHOLE)], place=settings.place or "other", have=settings.have)
-    path = path_for_file(desk.folder, desk.file) if desk.file else new_path(desk.folder, name)
-    desk.session = _free(lambda: begin(path, piece, asked, str(desk.file or "")))
-
-
-def _open_file(desk: Desk) -> Question | None:
-    """Put a piece file on the bench, or go on with its session; a question if the two differ."""
-    from ...engine.session.store import open_session, path_for_file
-
-    if desk.file is None:
-        return None
-    if not desk.file.parent.is_dir():
-        from ...engine.problems import BadInput, Problem
-
-        message = f"there is no folder {desk.file.parent}; a new piece file needs one to stand in"
-        raise BadInput([Problem(path=str(desk.file), code="no-folder", message=message)])
-    if not desk.file.exists():
-        return None
-    path = path_for_file(desk.folder, desk.file)
-    try:
-        desk.session = _free(lambda: open_session(path))
-    except Misread as error:
-        raise Held(str(error)) from None
-    piece = _in_file(desk, desk.file)
-    desk.in_file = piece
-    if not desk.session.begun:
-        _start_from_file(desk, piece)
-    elif desk.whole != piece:
-        return _which(desk, piece)
-    return None
-
-
-def _in_file(desk: Desk, file: Path) -> Piece:
-    """The whole piece in the file. Raises BadInput.
-
-    What it says of entries that are gone may stand if the bench wrote it, or if they are the user's own.
-    """
-    from ...engine.piece.reader import form_of, read_piece
-    from ...engine.problems import BadInput
-
-    session = desk.session
-    try:
-        if session is not None and session.begun and form_of(file) == session.state.piece:
-            return session.state.piece
-        aside: list[str] = []
-        piece = read_piece(file, desk.knowledge, aside)
-        return form_of(file) or piece if aside else piece
-    except BadInput:
-        if session is not None:
-            session.close()
-        raise
-
-
-def _start_from_file(desk: Desk, piece: Piece) -> None:
-    from ...engine.session.events import Started
-    from .intake import STEPS
-
-    desk.do(Started(piece=piece, asked=["piece", *STEPS], file=str(desk.file)))
-
-
-def _which(desk: Desk, piece: Piece) -> Question:
-    """The file and the answers kept here differ: which counts."""
-    rows = [
-        Choice("kept", f"the {desk.state.answers} answers kept here, from the last time at the bench"),
-        Choice("file", "the file as it now stands; `back` brings the kept answers back"),
-    ]
-
-    def take(value: str) -> None:
-        if value == "file":
-            _start_from_file(desk, piece)
-
-    page: Page = [Row(f"{desk.file} and what is kept here differ. Which counts?", style="bold"), Choices(rows)]
-    return Question("which", page, take, rows, enter="kept")

@@ -13,6 +13,8 @@ def left(desk: Desk, path: Path) -> Page:
     """On leaving: the piece written into its file, unless the file says it already or nothing was told since it was opened."""
     from ...engine.piece.reader import form_of
 
+    if desk.undecided is not None:
+        return [Row(f"Which counts was not said: {path} stays as it is, and so does what is kept here.")]
     if path.is_file() and desk.whole in (desk.in_file, form_of(path)):
         return [Row(f"Nothing new was told: {path} stays as it is.")]
     return written(desk, path)
@@ -23,9 +25,10 @@ def written(desk: Desk, path: Path) -> Page:
     from ...engine.session.export import export
 
     try:
-        before = export(desk.whole, path, desk.in_file)
+        before = export(desk.whole, path, desk.wrote.get(path.absolute()))
     except OSError as error:
         return [Row(f"{path} could not be written ({error.strerror}); the answers are kept all the same.", mark="!")]
+    desk.wrote[path.absolute()] = desk.whole
     if path == desk.file:
         desk.in_file = desk.whole
     reads = f"`oldcoat assess` reads it{f' where {listed(list(desk.aside))} is known' if desk.aside else ''}."

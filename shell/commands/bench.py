@@ -22,7 +22,8 @@ def bench(app: App, file: Path | None) -> None:
 
 def at_the_bench(app: App, file: Path | None) -> None:
     """Open the bench; another shell on the same piece is told, not crashed."""
-    from ..bench.run import Held, run_bench
+    from ..bench.opening import Held
+    from ..bench.run import run_bench
 
     try:
         run_bench(app, file)

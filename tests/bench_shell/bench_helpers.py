@@ -11,8 +11,8 @@ from oldcoat.shell.bench.actions import act
 from oldcoat.shell.bench.book import Book
 from oldcoat.shell.bench.desk import Desk
 from oldcoat.shell.bench.dialogue import Dialogue
+from oldcoat.shell.bench.opening import first_question
 from oldcoat.shell.bench.page import Caution, Choices, Page, Row
-from oldcoat.shell.bench.run import first_question
 from oldcoat.shell.settings import Settings
 
 INTAKE = [
