@@ -25,6 +25,7 @@ if TYPE_CHECKING:
 
 FORMAT = 1
 MOST_BYTES = 20_000_000
+MEND = "nothing was changed; keep a copy, then mend or take out the line, or begin a new piece"
 
 
 class Busy(RuntimeError):
@@ -93,9 +94,8 @@ def _decoded(line: bytes, path: Path, number: int, last: bool) -> AnyEvent | Non
         if last:
             return None
         message = "this line is damaged, and others follow it"
-        hint = "nothing was changed; take the line out of a copy of the file, or begin a new piece"
         raise BadInput(
-            [Problem(path=str(path), line=number, column=1, code="damaged-log", message=message, hint=hint)]
+            [Problem(path=str(path), line=number, column=1, code="damaged-log", message=message, hint=MEND)]
         ) from None
     message = f"a newer oldcoat wrote this (format {version}, this one reads up to {FORMAT})"
     raise BadInput(

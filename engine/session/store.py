@@ -15,7 +15,7 @@ from ..piece.form import Piece
 from ..problems import BadInput, Problem
 from .events import AnyEvent, Started, Undone
 from .fold import BadEvent, State, apply, fold, taken_back, undoable
-from .log import Log, checked, open_log, read_events
+from .log import MEND, Log, checked, open_log, read_events
 
 SUFFIX = ".jsonl"
 
@@ -33,10 +33,7 @@ class Session:
 
     def __init__(self, log: Log) -> None:
         self._log = log
-        try:
-            self._state = fold(log.events)
-        except BadEvent as error:
-            raise damaged(log.path, str(error)) from None
+        self._state = _folded(log.path, log.events)
 
     @property
     def path(self) -> Path:
@@ -85,9 +82,24 @@ class Session:
         self._log.close()
 
 
-def damaged(path: Path, message: str) -> BadInput:
-    """A log whose events do not fit together."""
-    return BadInput([Problem(path=str(path), code="damaged-log", message=f"the events do not fit together: {message}")])
+def _folded(path: Path, events: list[AnyEvent]) -> State | None:
+    """The state after the events of a log. Raises BadInput with the line of the first that does not fit."""
+    try:
+        return fold(events)
+    except BadEvent as error:
+        line = next(n for n in range(1, len(events) + 1) if not _fits(events[:n]))
+        message = f"this event does not fit those before it: {error}"
+        raise BadInput(
+            [Problem(path=str(path), line=line, column=1, code="damaged-log", message=message, hint=MEND)]
+        ) from None
+
+
+def _fits(events: list[AnyEvent]) -> bool:
+    try:
+        fold(events)
+    except BadEvent:
+        return False
+    return True
 
 
 def open_session(path: Path) -> Session:
@@ -129,16 +141,17 @@ def path_for_file(folder: Path, file: Path) -> Path:
     )
 
 
-def kept(folder: Path, most: int = 9) -> list[Kept]:
-    """The newest sessions that can be read, newest first."""
+def kept(folder: Path, unread: list[Problem], most: int = 9) -> list[Kept]:
+    """The newest sessions, newest first; why those among them that cannot be read cannot is added to `unread`."""
     found: list[Kept] = []
     if not folder.is_dir():
         return found
     stamped = [(path.stat().st_mtime, path) for path in folder.glob(f"*{SUFFIX}")]
     for stamp, path in sorted(stamped, key=lambda pair: (-pair[0], pair[1].name)):
         try:
-            state = fold(read_events(path))
-        except (BadInput, BadEvent):
+            state = _folded(path, read_events(path))
+        except BadInput as error:
+            unread += error.problems[:1]
             continue
         if state is not None:
             found.append(Kept(path=path, when=datetime.fromtimestamp(stamp), state=state))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from typing import TYPE_CHECKING, Any
 
 import msgspec
@@ -15,10 +15,12 @@ from .words import list_of_names, quoted
 if TYPE_CHECKING:
     from ...engine.knowledge.entries import Named
     from ...engine.piece.form import Room
+    from ...engine.problems import Problem
     from ...engine.session.store import Kept
 
 UNKNOWN = "unknown"
 WHOLE = "whole piece"
+MOST_UNREAD = 3  # files that cannot be read which are named, each in a line
 BUILDS = (
     Choice("solid", "solid wood"),
     Choice("veneer", "veneer over a core"),
@@ -42,12 +44,22 @@ AIRS: dict[str, tuple[str, bool | None]] = {
 }  # answer -> ventilation and flame, as in a piece file
 
 
-def resume_question(kept: list[Kept], take: Callable[[str], None]) -> Question:
-    """Which of the pieces kept here to go on with, or a new one."""
+def resume_question(kept: list[Kept], take: Callable[[str], None], unread: Sequence[Problem] = ()) -> Question:
+    """Which of the pieces kept here to go on with, or a new one; what cannot be read is named."""
     rows = [Choice(str(k.path), _kept_line(k), "") for k in kept] + [Choice("new", "a new piece", "new")]
     page: Page = [Row("oldcoat: what is on it, what takes it off", style="bold"), Row("Go on with a piece, or begin:")]
     why: Page = [Row("Answers are kept after each question, so a piece can be left and taken up at any time.")]
-    return Question("piece", [*page, Choices(rows)], take, rows, enter=rows[0].value, why=why)
+    return Question("piece", [*page, Choices(rows), *_unread(unread)], take, rows, enter=rows[0].value, why=why)
+
+
+def _unread(problems: Sequence[Problem]) -> Page:
+    """The files that are not in the list, as they cannot be read: where, why, and that nothing was done to them."""
+    page: Page = []
+    for told in problems[:MOST_UNREAD]:
+        line = f", line {told.line}" if told.line else ""
+        page.append(Row(f"Not in the list: {told.path}{line}: {told.message} ({told.hint}).", mark="!"))
+    more = len(problems) - MOST_UNREAD
+    return [*page, *([Row(f"and {more} more that cannot be read, in the same folder.", mark="!")] if more > 0 else [])]
 
 
 def _kept_line(kept: Kept) -> str:

@@ -11,6 +11,7 @@ from .page import Choice, Choices, Misread, Page, Question, Row
 
 if TYPE_CHECKING:
     from ...engine.piece.form import Piece
+    from ...engine.problems import Problem
     from ...engine.session.store import Session
 
 
@@ -36,9 +37,10 @@ def first_question(desk: Desk) -> Callable[[], Question]:
         if not state["new"] and desk.folder.is_dir():
             from ...engine.session.store import kept
 
-            found = kept(desk.folder)
-            if found:
-                return resume_question(found, pick)
+            unread: list[Problem] = []
+            found = kept(desk.folder, unread)
+            if found or unread:
+                return resume_question(found, pick, unread)
         return name_question(lambda name: _begin(desk, name))
 
     return ask

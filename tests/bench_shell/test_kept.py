@@ -42,6 +42,25 @@ def test_second_bench_on_one_piece_is_told(make: Make) -> None:
     first.say("back")
 
 
+@pytest.mark.parametrize("line", [1, 3])
+def test_a_damaged_session_is_named_with_its_line(make: Make, line: int) -> None:
+    """A line of rubbish: the piece is named in the list by file and line, and not a byte of it is changed."""
+    first = make()
+    first.say(*INTAKE)
+    assert first.desk.session is not None
+    path = first.desk.session.path
+    first.say("leave")
+    lines = path.read_bytes().splitlines(keepends=True)
+    path.write_bytes(b"".join([*lines[: line - 1], b"garbage\n", *lines[line - 1 :]]))
+    broken, second = path.read_bytes(), make()
+    assert f"{path.name}, line {line}: this line is damaged" in second.asked
+    assert "nothing was changed" in second.asked
+    second.say("1", "chair", "leave")
+    assert path.read_bytes() == broken
+    path.write_bytes(b"".join(lines))
+    assert "hall table" in make().asked
+
+
 def test_export_is_assessed_the_same_to_the_last_digit(working: Bench, examiner: Examiner, tmp_path: Path) -> None:
     """What the bench believes and what `assess` says of the saved file are equal, skipped tests included."""
     for test, answer in (("alcohol-drop", "u 2"), ("uv-a", "1"), ("fingernail", "2"), ("water-drop", "skip")):

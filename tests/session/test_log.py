@@ -12,7 +12,7 @@ from pathlib import Path
 import pytest
 
 from oldcoat.engine.piece.form import Piece, Surface
-from oldcoat.engine.problems import BadInput
+from oldcoat.engine.problems import BadInput, Problem
 from oldcoat.engine.session.events import Answered, AnyEvent, Noted, Started
 from oldcoat.engine.session.fold import fold
 from oldcoat.engine.session.log import Busy, held, open_log, read_events
@@ -140,16 +140,33 @@ def test_log_is_private(tmp_path: Path) -> None:
         assert stat.S_IMODE(path.parent.stat().st_mode) == 0o700
 
 
-def test_list_is_newest_first_and_leaves_out_what_cannot_be_read(tmp_path: Path) -> None:
-    """A damaged log does not hide the others."""
+def test_list_is_newest_first_and_names_what_cannot_be_read(tmp_path: Path) -> None:
+    """A damaged log does not hide the others, nor is it hidden."""
     for index, name in enumerate(["old", "bad", "new"]):
         path = tmp_path / f"{name}.jsonl"
         written(path)
         os.utime(path, (1_000_000 + index, 1_000_000 + index))
     (tmp_path / "bad.jsonl").write_bytes(b'{"v":1}\n{"v":1}\n')
-    found = kept(tmp_path)
+    unread: list[Problem] = []
+    found = kept(tmp_path, unread)
     assert [k.path.stem for k in found] == ["new", "old"]
     assert found[0].state == fold(EVENTS)
+    assert [(Path(p.path).name, p.line) for p in unread] == [("bad.jsonl", 1)]
+
+
+def test_an_event_that_does_not_fit_is_named_by_its_line(tmp_path: Path) -> None:
+    """Sound lines whose story is not: an answer on a surface that never was, told with its line, in list and opening."""
+    path = tmp_path / "s.jsonl"
+    with held(path) as log:
+        for event in (*EVENTS[:2], Answered(surface="gone", test="uv-a", outcome="orange"), EVENTS[3]):
+            log.append(event)
+    before, unread = path.read_bytes(), list[Problem]()
+    assert kept(tmp_path, unread) == []
+    with pytest.raises(BadInput) as caught:
+        open_session(path)
+    assert caught.value.problems[0].line == unread[0].line == 3
+    assert "'gone'" in unread[0].message
+    assert path.read_bytes() == before
 
 
 def test_one_file_has_one_session(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
