@@ -237,8 +237,13 @@ def _time(dialogue: Dialogue, rest: str) -> Page:
 
 
 def _cautions(dialogue: Dialogue, _rest: str) -> Page:
-    found: Page = [item for item in dialogue.question.page if isinstance(item, Caution)]
-    return dialogue.still(found or [Row("No caution belongs to this question.")])
+    from .testing import cautions
+
+    found = [item for item in dialogue.question.page if isinstance(item, Caution)]
+    seen, stains = {item.text for item in found}, cautions(dialogue.desk, dialogue.desk.treating())
+    ahead = [item for item in stains if isinstance(item, Caution) and item.text not in seen]
+    head = [Row("For what is next done to the stains here:")] if ahead else []
+    return dialogue.still([*found, *head, *ahead] or [Row("No caution belongs to this question.")])
 
 
 def _units(dialogue: Dialogue, rest: str) -> Page:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from ...engine.examine import Examination
     from ...engine.knowledge.base import Knowledge
     from ...engine.piece.form import Answer, Piece, Surface
+    from ...engine.planning.facing import Facing
     from ...engine.report.assessment import RouteReport
     from ...engine.session.aside import Usable
     from ...engine.session.events import AnyEvent, PieceTold, SurfaceTold
@@ -162,13 +163,26 @@ class Desk(Struct):
 
     def told_route(self, done: Examination, route: Route) -> RouteReport:
         """A route in words, with the cautions that matter on its surface."""
-        from ...engine.planning.facing import facing
-        from ...engine.planning.rooms import rooms
         from ...engine.report.told import only_here, told_route
 
+        return told_route(only_here(route, self._facing(done).conditions, self.knowledge), self.knowledge)
+
+    def treating(self, treatments: Iterable[str] | None = None) -> list[str]:
+        """The cautions of treatments that matter here, as engine.report tells them; of those that come next if none is named."""
+        from ...engine.planning.minding import cautions_here
+        from ...engine.report.warned import told_cautions
+
+        here, book = self._facing(self.examined()), self.knowledge
+        names = [rung.treatment for rung in here.rungs] if treatments is None else treatments
+        warned = [caution for name in names for caution in book.treatments[name].cautions]
+        return told_cautions(cautions_here(warned, here.conditions, book), book)
+
+    def _facing(self, done: Examination) -> Facing:
+        from ...engine.planning.facing import facing
+        from ...engine.planning.rooms import rooms
+
         piece, book = self.state.piece, self.knowledge
-        here = facing(piece, done, rooms(piece, [done], book), book)
-        return told_route(only_here(route, here.conditions, book), book)
+        return facing(piece, done, rooms(piece, [done], book), book)
 
     def odd_ones(self) -> list[str]:
         """Surfaces that depart from their sisters, in words."""

@@ -14,6 +14,7 @@ from ...engine.words import listed, span_told
 from .desk import Desk
 from .measure import minutes
 from .page import Choice, Choices, Page, Question, Row
+from .testing import cautions
 
 Show = Callable[[Question], None]
 TRIED_WHY = "What a remover did, and did not do, says what the film is and changes the way off."
@@ -218,6 +219,7 @@ def _treated_question(desk: Desk, kind: str, show: Show) -> Question:
         Row(f"Noted: {name}. Was anything tried on it already?", style="bold"),
         Choices(rows),
         Row("A number counts one try of it. Enter: nothing else", style="dim"),
+        *cautions(desk, desk.treating(ladder), early=True),
     ]
     why: Page = [Row("What failed so often is not proposed again, and the next treatment comes first.")]
     return Question("treated", page, take, rows, enter="", why=why)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
 from msgspec.structs import replace
@@ -15,6 +16,7 @@ STRONGEST = 3  # answers that `how` tells before it is asked for all
 STAYS = {"keep": "The film stays", "seal": "It is bare: seal it", "bare": "It is bare", "leave": "Leave it as it is"}
 
 if TYPE_CHECKING:
+    from ...engine.knowledge.base import Knowledge
     from ...engine.report.assessment import SurfaceReport
 
 
@@ -93,11 +95,11 @@ def result(desk: Desk, rest: str) -> Page:
     if rest == "piece":
         return [answer]
     report = next(s for s in answer.surfaces if s.name == desk.state.surface)
-    return [report] if rest == "all" else in_short(report)
+    return [report] if rest == "all" else in_short(report, desk.knowledge)
 
 
-def in_short(report: SurfaceReport) -> Page:
-    """What it is, what takes it off, what must stay away, what goes on: a line each."""
+def in_short(report: SurfaceReport, knowledge: Knowledge) -> Page:
+    """What it is, what takes it off, what must stay away, what goes on: a line each, with the cautions of each."""
     from ..tell.figures import after_id, first_sentence
 
     top = report.ranking[0]
@@ -110,8 +112,17 @@ def in_short(report: SurfaceReport) -> Page:
     ]
     vetoed = [r.name for r in report.removers if r.vetoed_by]
     page += [Row(f"{listed(vetoed)}.", mark="never here:")] if vetoed else []
-    page += [Row(f"{stain.name}: {stain.told}", mark="stain:") for stain in report.stains]
-    page += [Row(f"{coat.name}: {coat.told}", mark="next coat:") for coat in report.recoat if coat.chosen]
+    here = {line.partition(": ")[0] for line in report.cautions}
+
+    def warned(names: Iterable[str]) -> Page:
+        book = [knowledge.cautions[name] for name in names if name in here]
+        return [Caution(caution.short or first_sentence(caution.text)) for caution in book]
+
+    for stain in report.stains:
+        page.append(Row(f"{stain.name}: {stain.told}", mark="stain:"))
+        page += warned(c for rung in stain.ladder if rung.state == "next" for c in rung.cautions)
+    for coat in (coat for coat in report.recoat if coat.chosen):
+        page += [Row(f"{coat.name}: {coat.told}", mark="next coat:"), *warned(coat.cautions)]
     page += [Row(first_sentence(after_id(flag)), mark="!") for flag in report.flags]
     return [*page, Row("In full, with reasons: result all. The whole piece: result piece.", style="dim")]
 

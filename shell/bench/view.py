@@ -58,11 +58,12 @@ def _tell(item: Because | SurfaceReport | Assessment | BookPage, screen: Screen,
 
         tell_surface(item, screen)
     elif isinstance(item, Assessment):
-        from ..tell.brief import tell_glance, tell_rest
+        from ..tell.brief import tell_glance, tell_hazards, tell_rest
 
         tell_glance(item, screen)
         told = item.triage.told.replace("(`money:`)", "(piece, then money)")  # the bench has words, not keys of a file
         here = msgspec.structs.replace(item, triage=msgspec.structs.replace(item.triage, told=told))
+        tell_hazards(here, screen)
         tell_rest(here, screen, full=WHOLE_PLAN, more=MORE)
     elif knowledge is not None and isinstance(item, BookPage):
         from ..tell.page import tell_page

@@ -76,8 +76,8 @@ def tell_surface(surface: SurfaceReport, screen: Screen, moved: str = "") -> Non
     if surface.routes and surface.handling == "strip":
         names = {r.finish: r.name for r in surface.ranking}
         _route(surface.routes[0], surface.routes[1:], [names[f] for f in surface.routes[0].covers], screen)
-    tell_stains(surface.stains, screen)
-    tell_coats(surface.recoat, screen)
+    tell_stains(surface, screen)
+    tell_coats(surface, screen)
     tell_moves(surface, screen)
 
 

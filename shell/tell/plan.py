@@ -69,16 +69,17 @@ def tell_never_mix(stains: Sequence[StainPlan], screen: Screen) -> None:
     screen.items([f"Never mix {text}" for text in never_mix(stains)], indent=2, mark="!", style="bold")
 
 
-def tell_stains(stains: Sequence[StainPlan], screen: Screen) -> None:
-    """Each stain: what next, how, how often, what then, what never; first which two must not meet."""
-    tell_never_mix(stains, screen)
-    for stain in stains:
+def tell_stains(surface: SurfaceReport, screen: Screen) -> None:
+    """Each stain: what next, how, how often, what then, what never, what to beware of; first which two must not meet."""
+    tell_never_mix(surface.stains, screen)
+    for stain in surface.stains:
         where = f" ({stain.where})" if stain.where else ""
         screen.line(f"Stain: {stain.name}{where}", "bold", indent=2)
         screen.line(stain.told, indent=4)
         for rung in stain.ladder:
             if rung.state == "next":
                 _tell_next(rung, screen)
+                _tell_cautions(rung.cautions, surface, screen)
             elif rung.state == "later":
                 screen.marked("then", f"{rung.name}, {times(rung.left)}. {' '.join(rung.why)}", 4)
             else:
@@ -87,6 +88,12 @@ def tell_stains(stains: Sequence[StainPlan], screen: Screen) -> None:
         if stain.next is not None:
             screen.marked("last", stain.last, 4)
         screen.marked("!", stain.sanding, 4)
+
+
+def _tell_cautions(names: Sequence[str], surface: SurfaceReport, screen: Screen) -> None:
+    """Those of these cautions that matter on this surface."""
+    here = dict(line.partition(": ")[::2] for line in surface.cautions)
+    screen.items([here[name] for name in names if name in here], indent=6, mark="!")
 
 
 def _tell_next(rung: Rung, screen: Screen) -> None:
@@ -107,14 +114,16 @@ def _tell_next(rung: Rung, screen: Screen) -> None:
     screen.items(rung.warnings, indent=6, mark="!")
 
 
-def tell_coats(coats: Sequence[CoatPlan], screen: Screen) -> None:
-    """The coat that was chosen in full, all others by one word."""
+def tell_coats(surface: SurfaceReport, screen: Screen) -> None:
+    """The coat that was chosen in full, with what to beware of; all others by one word."""
+    coats = surface.recoat
     if not coats:
         return
     screen.line("Next coat", "bold", indent=2)
     for coat in coats:
         if coat.chosen:
             _tell_chosen(coat, screen)
+            _tell_cautions(coat.cautions, surface, screen)
     notes = dict.fromkeys(note for coat in coats if not coat.chosen for note in coat.notes if "%" in note)
     screen.items(notes if not coats[0].chosen else [], indent=4, mark="!")
     for means, told in MEANS.items():
