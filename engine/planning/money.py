@@ -62,7 +62,8 @@ class Verdict(Struct, frozen=True, kw_only=True):
 class EarlyStep(Struct, frozen=True, kw_only=True):
     """Steps of the worst surface taken before the decision, against the usual order, and what that costs.
 
-    chance: that it comes out; lost: what its hours cost if it does not. `worth` and `lost` in the user's money.
+    chance: that it comes out; then: the gain of the whole job if it does; lost: what its hours cost if it
+    does not. All but the chance and the hours in the user's money.
     """
 
     surface: str
@@ -72,6 +73,7 @@ class EarlyStep(Struct, frozen=True, kw_only=True):
     extra_hours: float
     worth: float
     chance: float
+    then: float
     lost: float
 
 
@@ -175,16 +177,27 @@ def chance_of_gain(given: Figures, draws: int = DRAWS) -> float:
     return total / draws
 
 
-def early_gain(verdict: Verdict, p: float, trial_hours: float, extra_hours: float, rate_hour: float) -> float:
-    """What it is worth, in the user's money, to do the deciding surface first and only then decide on the rest.
+def gain_after_trial(verdict: Verdict, chance: float) -> float:
+    """Gain of the whole job once the deciding surface came out, which it does with this chance.
 
-    Usual: decide now, the best of the whole job, of usable only and of stopping. Early: with chance p it works and all goes on; else
-    go on with the fallback or stop with the trial's hours lost. The hours that the
-    unusual order costs are paid either way.
+    The rest may still fail: p of the whole is no more than `chance`, and where the trial
+    fails the whole does. So it is what the gain before the trial leaves for this half.
+    """
+    return (verdict.gain - (1 - chance) * verdict.gain_if_not) / chance if chance > 0 else verdict.gain_if_not
+
+
+def early_gain(verdict: Verdict, chance: float, trial_hours: float, extra_hours: float, rate_hour: float) -> float:
+    """What it is worth to do the deciding surface first and only then decide on the rest.
+
+    Usual: decide now, the best of the whole job, of usable only and of stopping. Early:
+    with `chance` it comes out and all goes on; else go on with the fallback. After either
+    one may stop, with the trial's hours lost. The hours that the unusual order costs are
+    paid in any case.
     """
     usual = max(verdict.gain, verdict.usable_gain, 0.0)
-    early = p * max(verdict.gain_if_it_works, 0.0)
-    early += (1 - p) * max(verdict.gain_if_not, -trial_hours * rate_hour)
+    stopped = -trial_hours * rate_hour
+    early = chance * max(gain_after_trial(verdict, chance), stopped)
+    early += (1 - chance) * max(verdict.gain_if_not, stopped)
     return early - extra_hours * rate_hour - usual
 
 

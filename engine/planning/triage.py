@@ -12,7 +12,7 @@ from ..knowledge.base import PATCH_PREFIX, Knowledge
 from ..piece.form import Piece
 from .facing import Facing, Span
 from .jobs import Task
-from .money import EarlyStep, Verdict, decide, early_gain, figures
+from .money import EarlyStep, Verdict, decide, early_gain, figures, gain_after_trial
 from .order import Circle, Early, Node, comes_before, taken_early
 from .triage_told import told_triage
 
@@ -265,6 +265,7 @@ def _early(
         extra_hours=extra,
         worth=worth,
         chance=chance,
+        then=gain_after_trial(verdict, chance),
         lost=lost,
     )
     return early, told

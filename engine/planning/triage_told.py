@@ -44,7 +44,7 @@ def _after_trial(verdict: Verdict, early: EarlyStep) -> list[str]:
         fails = f"go on all the same: the whole job then {_brings(verdict.gain_if_not)}"
     return [
         f"First {early.surface} alone ({_h(early.hours)} of work), then decide.",
-        f"If it comes out ({early.chance:.0%}), go on: the whole job then {_brings(verdict.gain_if_it_works)}.",
+        f"If it comes out ({early.chance:.0%}), go on: the whole job then {_brings(early.then)} on average.",
         f"If not, {fails}.",
         f"Without that trial: {DO[verdict.decision]}.",
     ]

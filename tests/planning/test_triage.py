@@ -8,7 +8,15 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from oldcoat.engine.piece.form import Money, Spread
-from oldcoat.engine.planning.money import break_even, chance_of_gain, decide, early_gain, figures, gain
+from oldcoat.engine.planning.money import (
+    break_even,
+    chance_of_gain,
+    decide,
+    early_gain,
+    figures,
+    gain,
+    gain_after_trial,
+)
 from oldcoat.engine.planning.plan import Plan
 from oldcoat.engine.planning.triage_told import told_triage
 
@@ -78,6 +86,24 @@ def test_knowing_first_is_worth_no_more_than_what_failure_costs(p: float, trial:
     assert worth <= max(0.0, -(1 - p) * verdict.gain_if_not, p * verdict.gain_if_it_works) + 1e-6
     rich = decide(figures(_money(sells=5000.0, fallback=3000.0), p, (14, 14), (3, 3), (0, 0, 0)))
     assert early_gain(rich, p, trial, extra, 30) <= 1e-6
+
+
+@given(CHANCE, CHANCE, st.floats(0, 10), st.floats(0, 3), st.sampled_from([400.0, 900.0, 5000.0]))
+def test_knowing_first_by_its_tree(one: float, other: float, trial: float, extra: float, sells: float) -> None:
+    """The trial comes out with chance q and the whole with p of that: the best of going on or stopping after either."""
+    p, q = sorted((one, other))
+    verdict = decide(figures(_money(sells=sells), p, (14, 14), (3, 3), (0, 0, 0)))
+    works, fails, stopped = verdict.gain_if_it_works, verdict.gain_if_not, -trial * 30
+    plans = [
+        (p * works + (q - p) * fails if after_good == "on" else q * stopped)
+        + (1 - q) * (fails if after_bad == "on" else stopped)
+        for after_good in ("on", "stop")
+        for after_bad in ("on", "stop")
+    ]
+    now = max(p * works + (1 - p) * fails, verdict.usable_gain, 0.0)
+    assert abs(early_gain(verdict, q, trial, extra, 30) - (max(plans) - extra * 30 - now)) < 1e-6
+    if q > 0.01:
+        assert abs(gain_after_trial(verdict, q) * q - (p * works + (q - p) * fails)) < 1e-6
 
 
 PIECE = """
