@@ -19,7 +19,11 @@ from .settings import Units
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from ..engine.casebook.compare import Difference
+    from ..engine.examine import Examination
     from ..engine.knowledge.base import Knowledge
+    from ..engine.piece.form import Piece
+    from ..engine.report.explain import Because
 
 _without = click.option(
     "--without-casebook", is_flag=True, help="Go by the book alone, and show what your cases would change."
@@ -152,7 +156,7 @@ def assess(app: App, file: Path, as_json: bool, prefer: str | None, full: bool, 
     """Say what is on each surface of FILE, what takes it off, and what to do next."""
     from ..engine import assess as assess_piece
     from ..engine import examine_all
-    from .compare import differences, moved_by_cases
+    from ..engine.casebook.compare import moved_by_cases
 
     app.with_casebook = app.with_casebook and not without_casebook
     piece = app.read_piece(file)
@@ -160,8 +164,9 @@ def assess(app: App, file: Path, as_json: bool, prefer: str | None, full: bool, 
         piece = msgspec.structs.replace(piece, prefer=prefer)
     done = examine_all(piece, app.examiner)
     answer = assess_piece(piece, app.knowledge, done=done)
-    moved = moved_by_cases(app, piece, done)
-    changed = differences(app, piece) if without_casebook else None
+    counts = app.uses_casebook and app.examiner.counts.cases
+    moved = moved_by_cases(piece, done, app.examiner, app.index.lessons()) if counts else []
+    changed = _differences(app, piece) if without_casebook else None
     if as_json:
         from .tell.screen import print_json
 
@@ -174,6 +179,14 @@ def assess(app: App, file: Path, as_json: bool, prefer: str | None, full: bool, 
     tell(answer, app.screen, full, told_moves(moved, app.knowledge))
     if changed is not None:
         tell_differences(changed, app.knowledge, app.screen)
+
+
+def _differences(app: App, piece: Piece) -> list[Difference]:
+    """What the casebook would change, whether it is to count or not."""
+    from ..engine import Examiner
+    from ..engine.casebook.compare import differences
+
+    return differences(piece, Examiner(app.knowledge, app.index.counts()), Examiner(app.knowledge))
 
 
 def _meant(told: str, knowledge: Knowledge) -> str:
@@ -206,7 +219,6 @@ def explain(
     """Explain the ranking of a SURFACE, or why (not) the finish, remover or test ID, by id or by common name."""
     from ..engine.problems import nearest
     from ..engine.report.explain import how_ranking, why_finish, why_remover, why_test
-    from .compare import from_cases
     from .tell.safe import safe
 
     app.with_casebook = app.with_casebook and not without_casebook
@@ -229,7 +241,9 @@ def explain(
         reason = why_remover(done, about, piece.place, knowledge)
     else:
         reason = why_test(done, about, piece.have, knowledge)
-    reason = from_cases(app, piece, done, about, reason, differ=without_casebook)
+    if app.places.cases.is_dir():
+        cases = _of_cases(app, piece, done, about, differ=without_casebook)
+        reason = msgspec.structs.replace(reason, rests_on=[*reason.rests_on, *cases])
     if as_json:
         from .tell.screen import print_json
 
@@ -238,3 +252,12 @@ def explain(
         from .tell.because import tell_because
 
         tell_because(reason, knowledge, app.screen)
+
+
+def _of_cases(app: App, piece: Piece, done: Examination, about: str | None, differ: bool) -> list[Because]:
+    """What the casebook has to say to an explanation; `differ`: what it would change, where it does not count."""
+    from ..engine.casebook.compare import because_different, because_of_cases
+
+    if app.with_casebook:
+        return because_of_cases(piece, done, about, app.examiner.tables, app.index.lessons(), app.index.faces())
+    return [because_different(_differences(app, piece), done.surface.name, app.knowledge)] if differ else []

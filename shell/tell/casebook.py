@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 
+from ...engine.casebook.compare import Difference, Moved
 from ...engine.casebook.record import Case, Summary
 from ...engine.casebook.trace import Trace
 from ...engine.knowledge.base import Knowledge
 from ...engine.piece.form import told_outcome
 from ...engine.words import percent
-from ..compare import Difference, Moved
 from .screen import Screen
 
 WORTH_TELLING = 0.01
