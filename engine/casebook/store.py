@@ -20,7 +20,7 @@ from ..piece.form import Confirmed, How, Piece, Removed, Surface
 from ..problems import BadInput, Problem, nearest
 from ..reading.shape import shaped
 from ..reading.yamltext import Document, read, read_text
-from ..storage import PART, make_private, to_yaml, write_whole
+from ..storage import make_private, to_yaml, write_whole
 from .record import FORMAT, Case, Change, format_of, is_id, migrated, now_text, slug
 from .sameness import ENOUGH, agreement, likely_same, same
 
@@ -196,12 +196,6 @@ class Casebook:
             return structs.replace(case, withdrawn=not back, history=[*case.history, row])
 
         return self._change(name, change)
-
-    def sweep(self) -> None:
-        """Remove what writers left behind that were cut off."""
-        with self._locked(), suppress(OSError):
-            for path in self.folder.glob(f".*{PART}"):
-                path.unlink(missing_ok=True)
 
     def _change_surface(self, name: str, surface: str, change: Callable[[Surface], tuple[Surface, str]]) -> Case:
         def whole(case: Case) -> Case:
