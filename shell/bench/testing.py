@@ -24,6 +24,7 @@ if TYPE_CHECKING:
 SHOWN = 3
 ALTERNATIVES = 3
 MARKS = ("no mark", "mark polishes out", "mark needs repair", "takes a sample")
+PATCH_FIRST = "a trial patch on a hidden spot first"
 STOPPING = ("settled", "same-route")
 
 
@@ -279,10 +280,7 @@ def stop_question(desk: Desk, done: Examination, menu: Callable[[str], Page | No
         page.append(Row(f"{NOT_STRIPPED[how]}.", mark="what to do:"))
     for route in done.routes[:1] if how == "strip" else []:
         told = desk.told_route(done, route)
-        head = (
-            f"{told.name}, about {told.expected_hours:.1f} h of work, harm {percent(told.harm)}. All steps: result all"
-        )
-        page += [Row(head, mark="way off:"), Row(_first_step(told, knowledge), indent=2, spare=1)]
+        page += [Row(_way_off(told), mark="way off:"), Row(_first_step(told, knowledge), indent=2, spare=1)]
         warned = list(dict.fromkeys([*warned, *told.cautions]))
     page += cautions(desk, warned, early=True)
     choices = _after_stop(desk)
@@ -291,6 +289,12 @@ def stop_question(desk: Desk, done: Examination, menu: Callable[[str], Page | No
         Row(verdict_why(done, knowledge)),
     ]
     return Question(done.surface.name, [*page, Choices(choices)], menu, choices, why=why)
+
+
+def _way_off(told: RouteReport) -> str:
+    """The remover and what it takes; that a patch comes first is said on any screen."""
+    figures = f"about {told.expected_hours:.1f} h of work, harm {percent(told.harm)}"
+    return f"{told.name}, {PATCH_FIRST}; {figures}. All steps: result all"
 
 
 def _first_step(told: RouteReport, knowledge: Knowledge) -> str:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import textwrap
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from itertools import zip_longest
 
 import msgspec
@@ -29,6 +29,7 @@ GAP = 3  # columns between two columns of choices
 FEWEST_CAUTIONS = 3  # lines of them that stay on any screen, the last of which may say that there are more
 LEAST_PART = 4  # lines of choices that a part of a long list has at least
 Bar = Callable[[float, int], str]
+Cut = Callable[[Page], Page]
 Line = tuple[str, str]  # text, style
 
 
@@ -83,21 +84,37 @@ def _print(lines: list[Line], screen: Screen) -> None:
 
 
 def fitted(page: Page, width: int, height: int | None, turned: bool = False) -> Page:
-    """The page cut to `height` lines: spare rows, then cautions in short, then the last spare rows.
+    """The page cut to `height` lines: spare rows, then cautions in short, then the last spare rows; no more than it takes.
 
     turned: its choices are shown part by part, so that the last spare rows have room.
     """
     if height is None:
         return page
-    left, lines = max(height - PROMPT_LINES, LEAST_HEIGHT), {id(item): lines_of([item], width) for item in page}
-    whole = list(page)  # holds every item, so that no other one can take over its id
+    left, used = max(height - PROMPT_LINES, LEAST_HEIGHT), list[Cut]()
+    lines: dict[int, tuple[object, int]] = {}  # with the item, so that no other one can take over its id
+
+    def room(item: object) -> int:
+        if id(item) not in lines:
+            lines[id(item)] = item, len(lines_for(item, width, _no_bar))
+        return lines[id(item)][1]
+
+    def cut_down(cuts: Sequence[Cut]) -> tuple[Page, bool]:
+        shown = page
+        for cut in cuts:
+            shown = cut(shown)
+        return shown, sum(map(room, shown)) <= left
+
+    shown, fits = cut_down(used)
     for cut in CUTS[:-2] if turned else CUTS:
-        if sum(lines[id(item)] for item in page) <= left:
+        if fits:
             break
-        page = cut(page)
-        lines |= {id(item): lines_of([item], width) for item in page if id(item) not in lines}
-        whole += page
-    return page
+        used.append(cut)
+        shown, fits = cut_down(used)
+    for cut in reversed(used[:-1] if fits else []):  # a long row that went last leaves room for shorter ones before it
+        fewer = [other for other in used if other is not cut]
+        more, fits = cut_down(fewer)
+        used, shown = (fewer, more) if fits else (used, shown)
+    return shown
 
 
 def parts(page: Page, width: int, height: int | None) -> list[Page]:
@@ -141,11 +158,11 @@ def _cut(choices: Choices, width: int, room: int) -> list[tuple[int, list[Choice
     return found
 
 
-def _without(level: int) -> Callable[[Page], Page]:
+def _without(level: int) -> Cut:
     return lambda page: [i for i in page if not (isinstance(i, Row | Ranked) and i.spare == level)]
 
 
-def _in_short(early: bool = False) -> Callable[[Page], Page]:
+def _in_short(early: bool = False) -> Cut:
     def shorter(item: Caution) -> Caution:
         return Caution(item.short or item.text, item.early, head=item.head)
 
@@ -170,7 +187,7 @@ def _folded(page: Page) -> Page:
     return [told if item is gone[0] else item for item in page if item is gone[0] or not any(item is g for g in gone)]
 
 
-CUTS = (
+CUTS: tuple[Cut, ...] = (
     _in_short(early=True),
     *(_without(level) for level in range(9, 0, -1)),
     _in_short(),

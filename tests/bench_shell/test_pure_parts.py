@@ -121,6 +121,13 @@ def test_a_full_screen_loses_what_can_be_spared_and_no_caution() -> None:
     assert Caution(caution, short="In short.") in fitted(page, 80, 17)
 
 
+def test_no_line_stays_free_that_a_spared_row_could_have() -> None:
+    """A long row that goes leaves room for a short one that went before it; order as on the page."""
+    page: Page = [Row("short", spare=9), Row("word " * 60, spare=1), *[Row("how") for _ in range(12)]]
+    assert fitted(page, 80, 15) == [page[0], *page[2:]]
+    assert fitted(page, 80, 14) == page[2:]
+
+
 def test_the_book_does_not_hold_up_an_answer(examiner: Examiner) -> None:
     """Once fetched it is left out of garbage collection, which else goes through all of it in the middle of an answer."""
     try:

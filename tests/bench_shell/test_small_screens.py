@@ -46,6 +46,9 @@ def test_a_stop_begins_with_where_it_stands_and_names_what_takes_it_off(
         assert f"{done.posterior.finishes[done.posterior.top]:.0%}" in head(shown)
         assert "STOP" in text_of(shown)
         assert working.desk.knowledge.removers[done.routes[0].remover].name in text_of(shown)
+        way_off = next(i.text for i in shown if isinstance(i, Row) and i.mark == "way off:")
+        assert "trial patch on a hidden spot first" in way_off
+        assert "trial patch on a hidden spot first" in working.say("result").splitlines()[0]
 
 
 @pytest.mark.parametrize(("width", "height"), SIZES)
