@@ -79,7 +79,7 @@ def _back(dialogue: Dialogue, _rest: str) -> Page:
         return []
     gone = session.undoable if session is not None else None
     if session is None or gone is None:
-        raise Misread("There is nothing to take back.")
+        raise Misread("There is nothing to take back. Another name for the piece: piece, then name.")
     session.undo()
     desk.unsure = False
     dialogue.fresh()

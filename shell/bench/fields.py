@@ -15,7 +15,7 @@ from ...engine.piece.form import Known, Money, Room, StainSeen, Tried
 from ...engine.session.events import PieceTold, SurfaceTold
 from ...engine.words import listed
 from .desk import Desk
-from .forms import COLOURS, NOT_TOLD, PLANS, TASTES, Field, Now, Show, asked
+from .forms import COLOURS, NOT_TOLD, PLANS, TASTES, Field, Now, Put, Show, asked
 from .intake import field_question, told_room, told_words
 from .page import Choice, Choices, Page, Question, Row
 
@@ -66,6 +66,9 @@ FACE = {
     "tried": Field("tried", "", ""),
 }
 PIECE = {
+    "piece": Field(
+        "name", "What is it called?", "The name stands on every page and in the casebook; no advice hangs on it."
+    ),
     "kind": Field("kind", "", ""),
     "made": Field("made", "", ""),
     "region": Field("region", "", ""),
@@ -108,6 +111,7 @@ def piece_question(desk: Desk, show: Show) -> Question:
     """What was told of the piece; the line chosen is asked again, then the list comes back."""
     piece = desk.state.piece
     shown = {name: told(desk, getattr(piece, name)) for name in PIECE if name not in ("warmth", "damp")}
+    shown["piece"] = piece.piece  # as typed, be it the word for a kind
     shown |= {"have": _at_hand(desk)} if "have" in desk.state.asked else {}
     shown |= {"warmth": _degrees(desk, piece.room.temperature_c), "damp": _per_cent(desk, piece.room.humidity)}
     rows = [Choice(name, f"{row.label}: {shown[name]}", row.label) for name, row in PIECE.items()]
@@ -184,9 +188,19 @@ def whole_question(desk: Desk, name: str, show: Show) -> Question:
         desk.do(PieceTold(field=field, value=value))  # type: ignore[arg-type]
 
     piece = desk.state.piece
+    if name == "piece":
+        return _name_question(PIECE[name], piece.piece, put)
     rooms = {"warmth": (piece.room.temperature_c, _degrees), "damp": (piece.room.humidity, _per_cent)}
     value, text = rooms.get(name) or (getattr(piece, name), told)
     return asked(desk, name, PIECE[name], Now(value, text(desk, value)), put, show)
+
+
+def _name_question(field: Field, now: str, put: Put) -> Question:
+    """The name of the piece, corrected; Enter keeps it."""
+    page: Page = [Row(field.ask, style="bold"), Row(f"Enter: as told, {now}", style="dim")]
+    return Question(
+        field.label, page, lambda line: put(line) if line else None, enter="", free=True, why=[Row(field.why)]
+    )
 
 
 def _degrees(desk: Desk, celsius: float) -> str:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterable, Sequence
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import msgspec
@@ -20,6 +21,7 @@ if TYPE_CHECKING:
 
 UNKNOWN = "unknown"
 WHOLE = "whole piece"
+NAMED = 2  # surfaces of a kept piece that are named in the list
 MOST_UNREAD = 3  # files that cannot be read which are named, each in a line
 BUILDS = (
     Choice("solid", "solid wood"),
@@ -63,9 +65,14 @@ def _unread(problems: Sequence[Problem]) -> Page:
 
 
 def _kept_line(kept: Kept) -> str:
+    """A piece as it can be told from another of the same name."""
     piece, count = kept.state.piece, kept.state.answers
-    surfaces = f"{len(piece.surfaces)} surface{'s' if len(piece.surfaces) != 1 else ''}"
-    return f"{piece.piece[:40]}: {surfaces}, {count} answer{'s' if count != 1 else ''}, {kept.when:%d %b %H:%M}"
+    names = [surface.name[:20] for surface in piece.surfaces]
+    more = f" and {len(names) - NAMED} more" if len(names) > NAMED else ""
+    faces = f"{', '.join(names[:NAMED])}{more}" if names != [WHOLE] else "one surface"
+    file = f", in {Path(kept.state.file).name[:30]}" if kept.state.file else ""
+    answers = f"{count} answer{'s' if count != 1 else ''}"
+    return f"{piece.piece[:40]}: {answers}, {kept.when:%d %b %Y %H:%M}; {faces}{file}"
 
 
 def name_question(take: Callable[[str], None]) -> Question:

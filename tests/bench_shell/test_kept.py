@@ -14,6 +14,9 @@ from hypothesis import strategies as st
 from oldcoat.engine import Examiner, assess, read_piece
 from oldcoat.engine.session.fold import fold
 from oldcoat.engine.session.log import read_events
+from oldcoat.shell.bench.actions import act
+from oldcoat.shell.bench.dialogue import Dialogue
+from oldcoat.shell.bench.opening import first_question
 from oldcoat.shell.bench.words import WORDS
 
 Make = Callable[[], Bench]
@@ -26,7 +29,7 @@ def test_resume_offers_itself_where_it_stood(make: Make) -> None:
     state, asked = first.state, first.asked
     first.say("leave")
     second = make()
-    assert "hall table: 2 surfaces, 1 answer" in second.asked
+    assert "hall table: 1 answer, " in second.asked
     second.say("1")
     assert (second.state, second.asked) == (state, asked)
 
@@ -40,6 +43,34 @@ def test_second_bench_on_one_piece_is_told(make: Make) -> None:
     second.say("new", "chair")
     assert second.state.piece.piece == "chair"
     first.say("back")
+
+
+def test_two_of_one_name_are_told_apart(make: Make, tmp_path: Path) -> None:
+    """By their surfaces, their answers and the file that they are written to."""
+    for faces, file in (("top, legs, sides, back", None), ("door", tmp_path / "old.yaml")):
+        bench = make()
+        bench.desk.file = file
+        bench.dialogue = Dialogue(bench.desk, act, first_question(bench.desk))
+        bench.say("table", "", "", "", faces, "leave")
+    asked = make().asked
+    assert "; top, legs and 2 more\n" in asked
+    assert "; door, in old.yaml\n" in asked
+
+
+def test_the_name_of_a_piece_is_corrected(make: Make) -> None:
+    """A slip at the first prompt: at the next one already, then on every screen; Enter keeps it, back brings the old one."""
+    bench = make()
+    bench.say("tabel")
+    assert "piece, then name" in bench.say("back")
+    bench.say("piece", "name", "oak table", "")
+    assert bench.state.piece.piece == "oak table"
+    assert "Enter: Table" in bench.asked  # the kind that the new name tells of
+    bench.say("piece", "name", "desk")
+    assert "name: desk\n" in bench.asked
+    bench.say("", "back", "piece", "name", "", "")
+    assert bench.state.piece.piece == "oak table"
+    bench.say("back")
+    assert bench.state.piece.piece == "tabel"
 
 
 @pytest.mark.parametrize("line", [1, 3])

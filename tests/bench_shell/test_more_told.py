@@ -42,7 +42,7 @@ SAID = (
 )
 NOT_AT_THE_BENCH = {
     "surface": {"name", "tests", "stains", "note", "confirmed", "removed"},  # words of their own
-    "piece": {"piece", "surfaces", "note", "parts", "case"},  # a parts list and a case's origin are written in a file
+    "piece": {"surfaces", "note", "parts", "case"},  # a parts list and a case's origin are written in a file
 }
 
 
