@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
+from difflib import get_close_matches
 
 from ...engine.piece.form import Surface
 from ...engine.session.events import SurfaceAdded, SurfaceChosen, SurfaceDropped, SurfaceRenamed
@@ -12,6 +14,7 @@ from .page import Choice, Choices, Misread, Page, Question, Row
 from .words import new_name, quoted
 
 UNKNOWN = "unknown"
+SINGLE = re.compile(r"'[^']+'( |\Z)")
 Show = Callable[[Question], None]
 
 
@@ -22,12 +25,14 @@ def surface_words(desk: Desk, rest: str, show: Show) -> Page | None:
     there = meant(desk, rest)
     if there is not None:
         desk.do(SurfaceChosen(surface=there))
-    elif verb in ("add", "copy") and name:
-        wood = _shared_wood(desk) if verb == "add" else UNKNOWN
-        desk.do(SurfaceAdded(surface=new_name(name), like=here if verb == "copy" else None, wood=wood))
+    elif verb == "add" and name:
+        desk.do(SurfaceAdded(surface=_free_name(desk, name), wood=_shared_wood(desk)))
+    elif verb == "copy" and name:
+        like, new = _like_and_new(desk, name)
+        desk.do(SurfaceAdded(surface=_free_name(desk, new), like=like))
     elif verb == "rename" and name:
         old, new = _old_and_new(desk, name)
-        desk.do(SurfaceRenamed(surface=old, to=new_name(new)))
+        return _renamed(desk, old, _free_name(desk, new, but=old))
     elif verb == "drop":
         return _drop(desk, existing(desk, name) if name else here)
     elif rest:
@@ -43,10 +48,7 @@ def existing(desk: Desk, text: str) -> str:
     """The surface that is meant. Raises Misread: what there is, as it can be typed."""
     found = meant(desk, text)
     if found is None:
-        there = ", ".join(quoted(s.name) for s in desk.state.piece.surfaces[:9])
-        raise Misread(
-            f"There is no surface {text[:40]}; there is {there}. Or: surface add NAME, rename NAME, copy NAME, drop."
-        )
+        raise Misread(f"{_missing(desk, text)} Or: surface add NAME, rename NAME, copy NAME, drop.")
     return found
 
 
@@ -65,15 +67,66 @@ def _shared_wood(desk: Desk) -> str:
     return woods.pop() if len(woods) == 1 else UNKNOWN
 
 
+def _nearest(desk: Desk, text: str) -> str | None:
+    """The surface whose name is most like a text; None if none is."""
+    names = {s.name.lower(): s.name for s in desk.state.piece.surfaces}
+    close = get_close_matches(text.strip('"').lower(), names, n=1)
+    return names[close[0]] if close else None
+
+
 def _old_and_new(desk: Desk, text: str) -> tuple[str, str]:
-    """A surface and its new name: OLD NEW, or NEW alone for the surface here."""
+    """A surface and its new name: OLD NEW, or NEW alone for the surface here where it can mean nothing else. Raises Misread."""
     for at in range(len(text) - 1, 0, -1):
         old = meant(desk, text[:at]) if text[at] == " " else None
         if old is not None:
             return old, text[at:].strip()
-    if text.startswith('"') and text.count('"') > 1 and not text.endswith('"'):
-        existing(desk, text[: text.index('"', 1) + 1])
+    first, quoted_new = _parted(text)
+    if first and quoted_new:
+        existing(desk, first)
+    words = text.split()
+    if len(words) > 1 and '"' not in text:
+        before = [" ".join(words[:n]) for n in range(1, len(words))]
+        near = next((word for word in before if _nearest(desk, word) or word.isdigit()), None)
+        if near or len(desk.state.piece.surfaces) > 1:
+            raise Misread(f'{_missing(desk, near or words[0])} For the surface here, in quotes: rename "{text[:40]}"')
     return desk.state.surface, text
+
+
+def _like_and_new(desk: Desk, text: str) -> tuple[str, str]:
+    """A surface and the name of its copy: the copy's name alone for the surface here, or OLD "NEW". Raises Misread."""
+    first, new = _parted(text)
+    return (existing(desk, first), new) if first and new else (desk.state.surface, text)
+
+
+def _parted(text: str) -> tuple[str, str]:
+    """What stands before a last name, if one of the two is in quotes; else nothing, nothing. Raises Misread."""
+    if SINGLE.match(text):
+        raise Misread(f"A name is put in double quotes: {text[:60]}".replace("'", '"'))
+    found = re.fullmatch(r'("[^"]+"|[^"]+?) ("[^"]+"|(?<=" )[^"]+)', text)
+    return (found[1], found[2]) if found else ("", "")
+
+
+def _missing(desk: Desk, text: str) -> str:
+    """Word that there is no such surface, which is meant perhaps, and what there is as it can be typed."""
+    near = _nearest(desk, text)
+    hint = f" (did you mean {quoted(near)}?)" if near else ""
+    there = ", ".join(quoted(s.name) for s in desk.state.piece.surfaces[:9])
+    return f"There is no surface {text[:40]}{hint}; there is {there}."
+
+
+def _free_name(desk: Desk, text: str, but: str | None = None) -> str:
+    """A new name that no other surface has, in capitals or not: titles are in capitals. Raises Misread."""
+    name = new_name(text)
+    alike = next((s.name for s in desk.state.piece.surfaces if s.name.casefold() == name.casefold()), None)
+    if alike not in (None, but):
+        raise Misread(f"There is a surface {quoted(alike)} already; capitals alone do not make another name.")
+    return name
+
+
+def _renamed(desk: Desk, old: str, new: str) -> Page:
+    desk.do(SurfaceRenamed(surface=old, to=new))
+    desk.picked = None
+    return [Row(f"Renamed {quoted(old)}: it is {quoted(new)} now; back undoes it.", style="dim", spare=2)]
 
 
 def _drop(desk: Desk, name: str) -> Page:

@@ -66,6 +66,9 @@ def quoted(name: str) -> str:
 def list_of_names(line: str) -> list[str]:
     """Names of a list with commas or semicolons between; quotes keep one together. Raises Misread."""
     names = [name[:LONGEST] for name in (word.strip() for word in in_quotes(line, ",;")) if name]
+    alike = next((n for i, n in enumerate(names) if n.casefold() in {m.casefold() for m in names[:i] if m != n}), None)
+    if alike is not None:
+        raise Misread(f"There is another {quoted(alike)} in the list: capitals alone do not make another name.")
     if any(name.isdigit() for name in names):
         raise Misread("A figure alone is no name: it would be read as a number of the list.")
     return names

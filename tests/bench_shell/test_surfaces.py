@@ -76,6 +76,53 @@ def test_a_name_that_cannot_be_typed_back_is_refused(working: Bench, line: str) 
     assert working.state == before
 
 
+def test_capitals_do_not_make_two_surfaces_at_intake(bench: Bench) -> None:
+    """Both would read FLAP on every title."""
+    bench.say(*INTAKE[:4])
+    assert "another flap" in bench.say("FLAP, top, flap")
+    assert "Which surfaces?" in bench.asked
+    bench.say("flap, top, flap")
+    assert [s.name for s in bench.state.piece.surfaces] == ["flap", "top"]
+
+
+@pytest.mark.parametrize(
+    ("line", "told"),
+    [
+        ("rename legz chair legs", "no surface legz (did you mean legs?)"),
+        ('rename xyzzy "Oma desk"', "no surface xyzzy; there is top, legs"),
+        ("rename xyzzy chair legs", 'in quotes: rename "xyzzy chair legs"'),
+        ("rename 7 leaf", "no surface 7"),
+        ('rename "lid" "lid inside"', 'no surface "lid"'),
+        ("rename 'pull-out slides' slides", '"pull-out slides" slides'),
+        ('surface copy legz "flap inside"', "did you mean legs?"),
+        ("surface legz", "did you mean legs?"),
+        ("drop legz", "did you mean legs?"),
+        ("surface add TOP", "a surface top already"),
+        ("surface copy Legs", "a surface legs already"),
+        ("rename top LEGS", "a surface legs already"),
+    ],
+)
+def test_a_surface_that_is_not_there_is_told_and_nothing_is_changed(working: Bench, line: str, told: str) -> None:
+    """The nearest name, or what there is; never is the surface here taken for it. Nor do capitals make a second one."""
+    before = working.state
+    assert told in working.say(line)
+    assert working.state == before
+
+
+def test_one_name_alone_is_for_the_surface_here(working: Bench) -> None:
+    """Where it can mean nothing else: one word, a name in quotes, or words if there is one surface and none is like them."""
+    assert "Renamed top: it is leaf now" in working.say("rename leaf")
+    working.say('rename "left leaf"')
+    assert working.state.surface == "left leaf"
+    working.say("rename Left Leaf", 'surface copy legs "hind legs"')
+    assert [s.name for s in working.state.piece.surfaces] == ["left leaf", "legs", "hind legs"]
+    working.say('rename "left leaf" LEFT')
+    assert working.state.piece.surfaces[0].name == "LEFT"
+    working.say("drop 3", "drop 2", "rename drawer fronts")
+    assert working.state.surface == "drawer fronts"
+    assert "did you mean drawer fronts" in working.say("rename draw fronts sides")
+
+
 @given(name=st.text(st.characters(codec="utf-8", exclude_categories=["C", "Z"]), min_size=1, max_size=20))
 def test_what_is_told_can_be_typed_back(name: str) -> None:
     """A name as it is told in hints is one name again, whatever signs are in it but quotes."""
