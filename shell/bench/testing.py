@@ -185,28 +185,33 @@ def doing(desk: Desk, test: str, told: NextTest) -> Page:
     mark = MARKS[entry.mark if entry else 2]
     saves = f", saves about {told.saves_minutes:.0f} min" if told.saves_minutes > 0 else ""
     head = f"{told.name[:1].upper()}{told.name[1:]}: {_takes(desk, test)}, {mark}"
-    page: Page = [*_to_get(desk, [test]), Row(f"{head}{saves}", style="bold", short=head), Row(told.how, indent=2)]
+    page: Page = [*_to_get(desk, test), Row(f"{head}{saves}", style="bold", short=head), Row(told.how, indent=2)]
     if entry is not None:
         page.append(Row(entry.watch, mark="watch:"))
     return [*page, *cautions(desk, told.cautions)]
 
 
-def _to_get(desk: Desk, asked: Iterable[str]) -> Page:
-    """The tools to get for tests that safety asks for."""
-    safe = {w.test: w for w in desk.examined().worths if w.safety}
-    lacks = [desk.knowledge.vocabulary.tools[tool].name for t in asked if t in safe for tool in safe[t].lacks]
+def _to_get(desk: Desk, test: str) -> Page:
+    """The tools to get for a test, whether it was proposed or picked."""
+    lacks = _lacking(desk, test)
     return [Row(f"First get: {', '.join(lacks)}.", mark="!", style="bold")] if lacks else []
+
+
+def _lacking(desk: Desk, test: str) -> list[str]:
+    """What a test or a patch cannot do without and is not at hand."""
+    book, have = desk.knowledge, desk.state.piece.have
+    entry = book.tests.get(test) or book.removers[test.removeprefix(PATCH_PREFIX)]
+    return [book.vocabulary.tools[tool].name for tool in entry.tools if have is not None and tool not in have]
 
 
 def _left_for_safety(desk: Desk, done: Examination) -> Page:
     """The tests that safety asks for and that nobody has done, and what is missing for them."""
     from ...engine.deciding.nexttest import asked_for
 
-    have, tools = desk.state.piece.have, desk.knowledge.vocabulary.tools
     page: Page = []
     seen = {item.test for item in done.evidence}
     for test in (t for t in asked_for(done.firings) if t not in seen):
-        lacks = [tools[t].name for t in desk.knowledge.tests[test].tools if have is not None and t not in have]
+        lacks = _lacking(desk, test)
         get = f"Get {', '.join(lacks)} first: " if lacks else "Not done yet, and safety comes first: "
         page.append(Row(f"{get}{_named(desk, test)}.", mark="!", style="bold"))
     return page

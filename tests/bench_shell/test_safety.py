@@ -76,3 +76,24 @@ def test_nothing_is_to_be_got_where_nothing_is_missing(make: Make) -> None:
     bench.say(*DOOR, "colour-cast", "opaque")
     assert bench.dialogue.question.test == "lead-swab"
     assert "First get" not in bench.asked
+
+
+def test_the_tool_to_get_is_named_where_a_test_is_picked(make: Make) -> None:
+    """By name, by number or as a patch: what is not at hand is named; what is at hand is not."""
+    bench = make()
+    bench.say(*DOOR[:-2], "white-cloth, coin, loupe, gloves", *DOOR[-1:])
+    for said, missing in (("acetone rub", "acetone, cotton swabs"), ("lead swab", "lead test kit")):
+        bench.say(said)
+        assert f"First get: {missing}" in bench.asked, bench.asked
+    bench.say("coin scrape")
+    assert "First get" not in bench.asked
+    book = bench.desk.knowledge
+    bench.say("stripper-patch/acetone")
+    missing = [
+        book.vocabulary.tools[t].name for t in book.removers["acetone"].tools if t not in ("white-cloth", "gloves")
+    ]
+    assert f"First get: {', '.join(missing)}." in bench.asked
+    bench.say("tests")
+    bench.say(str([c.value for c in bench.dialogue.question.choices].index("acetone-rub") + 1))
+    assert bench.dialogue.question.test == "acetone-rub"
+    assert "First get: acetone" in bench.asked
