@@ -5,6 +5,7 @@ from __future__ import annotations
 from math import log10
 
 import pytest
+from msgspec.structs import replace
 
 from oldcoat.engine import Examiner
 from oldcoat.engine.belief.evidence import RESULT_EFFECTS, Evidence, answer_evidence
@@ -149,6 +150,23 @@ def test_surprise_by_its_definition(knowledge: Knowledge, answers: dict[str, str
     found = fit(model, now, weigh(model, evidence))
     assert found.surprise_db == pytest.approx(excess, abs=0.006)
     assert found.ok == (excess / variance**0.5 <= 3 and found.astray < 0.5)
+
+
+def test_an_answer_that_leaves_two_outcomes_open_surprises_by_their_sum(knowledge: Knowledge) -> None:
+    """P(fast) + P(nothing) / 2 where nothing fits half as well; what is expected of the test is the same for all three."""
+    model = Model(Tables(knowledge), prior(SETTING, knowledge))
+    (item,) = items(knowledge, alcohol_drop="dissolves-fast")
+    now = model.posterior([item])
+
+    def odds(**weights: float) -> float:
+        told = {name.replace("_", "-"): weight for name, weight in weights.items()}
+        found = fit(model, now, weigh(model, [replace(item, weights=told)]))
+        return float(10 ** (-found.surprise_db / 10))
+
+    fast, slow = odds(dissolves_fast=1.0), odds(no_effect=1.0)
+    assert fast > slow
+    assert odds(dissolves_fast=1.0, no_effect=0.5) == pytest.approx(fast + slow / 2, rel=0.01)
+    assert odds(dissolves_fast=0.5, no_effect=1.0) == pytest.approx(fast / 2 + slow, rel=0.01)
 
 
 AT_ODDS = {"alcohol_drop": "no-effect", "scraper": "wood-only", "film_build": "medium"}  # a film that is none

@@ -217,6 +217,7 @@ def test_words_for_a_change(done: Examination, knowledge: Knowledge) -> None:
     assert "epoxy less likely" in twice
     assert f"The way off stays {name}." in twice
     assert "cut short" not in twice
+    assert "  " not in twice
     less = told(knowledge, 0.4, 0.5, [first], [second], keeps=0.5)
     assert "shellac likelier (40% before, 50% now)" in less
     assert f"The way off is now {knowledge.removers['card-scraper'].name}, not {name}." in less

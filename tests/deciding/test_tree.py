@@ -9,7 +9,7 @@ import pytest
 from msgspec.structs import replace
 
 from oldcoat.engine.assessing import assess
-from oldcoat.engine.deciding.tree import Branch, Setting, tree
+from oldcoat.engine.deciding.tree import Below, Branch, Setting, tree
 from oldcoat.engine.examine import Examination, Examiner
 from oldcoat.engine.knowledge.base import Knowledge
 from oldcoat.engine.piece.form import Room
@@ -239,3 +239,25 @@ def test_a_sentence_after_a_colon(done: Examination, knowledge: Knowledge, said:
     entry = replace(knowledge.removers[first.remover], residue=said)
     book = replace(knowledge, removers={**knowledge.removers, first.remover: entry})
     assert stage("recoat", first, book).text.endswith(f": {told}")
+
+
+@pytest.mark.parametrize(
+    ("remover", "told"),
+    [
+        ("acetone", "another round with {acetone}"),
+        ("lacquer-thinner", "another matter: patch it with {lacquer-thinner}"),
+        (None, "Clean it and keep it"),
+    ],
+)
+def test_the_film_below_by_what_takes_it(
+    done: Examination, knowledge: Knowledge, remover: str | None, told: str
+) -> None:
+    """The remover at hand, another one, or none that may be used; cautions are those of what is named."""
+    first = next(p for p in done.predictions if p.remover == "acetone")
+    setting = replace(PLAIN, below=Below("shellac", remover))
+    (below,) = (row for row in tree(first, None, setting, knowledge) if row.kind == "below")
+    names = {name: knowledge.removers[name].name for name in ("acetone", "lacquer-thinner")}
+    assert told.format(**names) in below.text
+    assert below.text.count(knowledge.finishes["shellac"].name) == 1
+    assert below.remover == remover
+    assert bool(below.cautions) == bool(remover and knowledge.removers[remover].cautions)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -117,3 +118,42 @@ def test_old_writing_ink_meets_the_acid_before_the_bleach(planned: Planner, know
     bleach = next(r for r in spent.ladder if r.treatment == "chlorine-bleach")
     assert spent.next == "chlorine-bleach"
     assert any("oxalic" in w and "two rinses" in w for w in bleach.warnings)
+
+
+def test_hours_and_litres_grow_with_the_face(planned: Planner, knowledge: Knowledge) -> None:
+    """By the square metre: those of the book on one, three times as much on three; the acid by its litres."""
+    book = knowledge.treatments["oxalic-acid"]
+    one, three = (
+        next(r for r in _stain(planned, "{kind: black-ring}", more=f", area_m2: {area}").ladder if r.state == "next")
+        for area in (1, 3)
+    )
+    assert (one.treatment, one.litres, one.hours) == ("oxalic-acid", tuple(book.litres_m2), tuple(book.active_hours_m2))
+    for end in (0, 1):
+        assert three.litres[end] == pytest.approx(3 * one.litres[end])
+        assert three.hours[end] == pytest.approx(3 * one.hours[end])
+    assert one.grams is not None
+    assert three.grams == pytest.approx(3 * one.grams)
+
+
+def test_the_plan_of_a_stain_starts_with_what_comes_next(planned: Planner, knowledge: Knowledge) -> None:
+    """Its name, where it goes and how often yet; once all tries are used up, to stop."""
+    name, most = knowledge.treatments["oxalic-acid"].name.capitalize(), knowledge.treatments["oxalic-acid"].max_cycles
+    told = _stain(planned, "{kind: black-ring, tried: {oxalic-acid: 1}}").told
+    assert told.startswith(f"{name} on the whole face, edge to edge, {most - 1} more time")
+    assert "(1 done on this face)" in told
+    spent = _stain(planned, f"{{kind: black-ring, tried: {{oxalic-acid: {most}}}}}")
+    assert spent.next is None
+    assert spent.told.startswith("Stop treating it.")
+
+
+def test_a_mark_in_the_film_is_not_said_to_go_deeper(planned: Planner) -> None:
+    """On veneer a ring in the wood goes deeper than may be sanded; a bloom in the film that stays does not."""
+    more = ", veneer_mm: 0.6, plan: keep"
+    ring, bloom = (
+        _stain(planned, f"{{kind: {kind}}}", wood="walnut", build="veneer", more=more).sanding
+        for kind in ("black-ring", "white-bloom")
+    )
+    assert ring.startswith("Never sand")
+    assert bloom.startswith("Never sand")
+    assert "goes deeper" in ring
+    assert "goes deeper" not in bloom

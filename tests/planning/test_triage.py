@@ -72,6 +72,19 @@ def test_the_three_decisions() -> None:
     assert max(stop.gain, stop.usable_gain) <= 0
 
 
+def test_the_most_to_bid_by_hand() -> None:
+    """Sells for 900 less a tenth with 0.5, else for 225 net; 14 hours at 30, 60 of material: 37.5 are left for the piece.
+
+    One that fetches 150 as it stands gains 37.5 - 150, so the most to give for it is 37.5. Where nothing is left
+    one bids nothing.
+    """
+    verdict = decide(figures(_money(), 0.5, (14, 14), (3, 3), (0, 0, 0)))
+    assert abs(verdict.gain - (0.5 * 810 + 0.5 * 225 - 420 - 60 - 150)) < 1e-9
+    assert abs(verdict.most_bid - 37.5) < 1e-9
+    assert abs(verdict.gain_per_hour - verdict.gain / 14) < 1e-9
+    assert decide(figures(_money(), 0.1, (14, 14), (3, 3), (0, 0, 0))).most_bid == 0
+
+
 def test_without_spread_the_chance_is_exact() -> None:
     """With fixed figures the chance of a gain is the chance of success, where success pays and failure does not."""
     given_ = figures(_money(), 0.37, (14, 14), (3, 3), (0, 0, 0))
