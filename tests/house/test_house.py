@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import ast
+import re
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -14,7 +15,6 @@ MOST_LINES, MOST_OF_A_FUNCTION = 400, 60
 AT_THE_TOP = {"README.md", "DEVELOPERS.md", "pyproject.toml", "knowledge", "engine", "shell", "tests", "cases"}
 MADE_BY_TOOLS = {"build", "dist"}  # what building leaves behind; git ignores it
 FILES = [path for room in ("engine", "shell") for path in sorted((HOME / room).rglob("*.py"))]
-THE_ENGINE = "engine/__init__.py"  # names what callers use, from every floor
 NAMED = [str(path.relative_to(HOME)) for path in FILES]
 
 
@@ -51,33 +51,34 @@ def test_dependencies_point_down(path: Path) -> None:
         assert not found & {"shell", "cases", "click", "rich", "prompt_toolkit", "jinja2"}
 
 
-def rooms_of_the_engine() -> list[str]:
-    """The rooms of the engine from the ground up, as DEVELOPERS.md has them."""
+def rooms_of(house: str) -> list[str]:
+    """The rooms of engine or shell from the ground up, as DEVELOPERS.md has them."""
     told = (HOME / "DEVELOPERS.md").read_text("utf-8").partition("tests/house reads and holds to:\n\n")[2]
-    return told.partition("\n\n")[0].split()
+    rows = dict(row.split(":") for row in re.split(r"\n    (?=\w)", told.partition("\n\n")[0].strip()))
+    return rows[house].split()
 
 
 def floor_of(module: str, rooms: list[str]) -> int:
-    """On which floor a module of the engine stands: that of the room whose name says most of it."""
+    """On which floor a module stands: that of the room whose name says most of it."""
     parts = module.split(".")[1:]
     names = (".".join(parts[:many]) for many in (2, 1))
     return next(rooms.index(name) for name in names if name in rooms)
 
 
-@pytest.mark.parametrize("name", [name for name in NAMED if name.startswith("engine/") and name != THE_ENGINE])
-def test_no_room_of_the_engine_reaches_up(name: str) -> None:
+@pytest.mark.parametrize("name", [name for name in NAMED if name.count("/") > 1 or not name.endswith("__init__.py")])
+def test_no_room_reaches_up(name: str) -> None:
     """Each stands on the rooms before it, wherever in a file it imports from them."""
-    rooms, here = rooms_of_the_engine(), name.removesuffix(".py").replace("/", ".")
-    used = {module for module in imported(HOME / name) if module.startswith("engine.")}
+    house, here = name.split("/")[0], name.removesuffix(".py").replace("/", ".")
+    rooms, used = rooms_of(house), {module for module in imported(HOME / name) if module.startswith(f"{house}.")}
     assert not {module for module in used if floor_of(module, rooms) > floor_of(here, rooms)}
 
 
-def test_every_room_of_the_engine_has_a_floor() -> None:
+@pytest.mark.parametrize("house", ["engine", "shell"])
+def test_every_room_has_a_floor(house: str) -> None:
     """What DEVELOPERS.md lists is there, and nothing else."""
-    there = {
-        path.stem for path in (HOME / "engine").iterdir() if path.suffix == ".py" or (path / "__init__.py").is_file()
-    }
-    assert sorted(rooms_of_the_engine()) == sorted((there | {"piece.form"}) - {"__init__"})
+    there = {path.stem for path in (HOME / house).iterdir() if path.suffix == ".py" or (path / "__init__.py").is_file()}
+    parts = {room for room in rooms_of(house) if "." in room}
+    assert sorted(rooms_of(house)) == sorted((there | parts) - {"__init__"})
 
 
 def test_one_module_knows_experta() -> None:
