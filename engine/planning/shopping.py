@@ -34,21 +34,6 @@ class Item(Struct, frozen=True, kw_only=True):
     why: str
 
 
-def spread(solids_percent: float, dry_um: float) -> float:
-    """Square metres that a litre covers at this dry film: 10 x solids by volume / um."""
-    return 10 * solids_percent / dry_um
-
-
-def wet_um(m2_l: float) -> float:
-    """Wet film in um of a spread of so many square metres to the litre: 1000 / spread."""
-    return 1000 / m2_l
-
-
-def dry_um(wet: float, solids_percent: float) -> float:
-    """What a wet film of so many um dries to, in um, with solids in per cent by volume."""
-    return wet * solids_percent / 100
-
-
 def coat_litres(area_m2: float, coats: int, coverage_m2_l: Span) -> Span:
     """Litres for so many coats, least and most."""
     return area_m2 * coats / coverage_m2_l[1], area_m2 * coats / coverage_m2_l[0]

@@ -10,7 +10,7 @@ from on_a_piece import both_planned
 Footing = Literal["worked out", "derived", "copied"]
 KINDS: tuple[Footing, ...] = ("worked out", "derived", "copied")
 # Looked up as they stand: one cell, one list or one figure of the knowledge.
-LOOKED_UP = {"vocabulary", "limit", "janka", "shrinkage"}
+LOOKED_UP = {"coverage", "vocabulary", "limit", "janka", "shrinkage"}
 # What a row of these must hold for a figure of the knowledge to be met from elsewhere.
 JOINED = {"hansen": "evaporation_kj_mol", "limit": "antoine", "movement": "shrinkage", "shrinkage": "per_point"}
 
@@ -41,8 +41,6 @@ def _in_knowledge(row: Row) -> bool:
             return "hansen" in expect
         case "movement":
             return "mm" not in expect
-        case "coverage":
-            return "coat" in given or "remover" in given
         case "sanding":
             return "veneer_mm_overlaps" in expect
         case "oxalic":

@@ -10,7 +10,7 @@ from book_rows import Got, Row, all_near, examiner, near
 from derived import swelling_per_point
 
 from oldcoat.engine.piece.form import Money
-from oldcoat.engine.planning import shopping, solubility
+from oldcoat.engine.planning import solubility
 from oldcoat.engine.planning.money import break_even, decide, figures, gain
 from oldcoat.engine.wood import moisture
 
@@ -59,20 +59,11 @@ def _oxalic(given: Row, expect: Row, tolerance: Any) -> Got:
     return near(solubility.crystal_grams(solute, given["celsius"]), expect["dihydrate_g_l_water"], tolerance)
 
 
-def _coverage(given: Row, expect: Row, tolerance: float) -> Got:
+def _coverage(given: Row, expect: Row, _: float) -> Got:
     book = examiner().knowledge
     if "coat" in given:
         return _overlap(book.recoat.coats[given["coat"]].coverage_m2_l, expect["m2_l_overlaps"])
-    if "remover" in given:
-        return _overlap(book.removers[given["remover"]].work.litres_m2, expect["litres_m2_overlaps"])
-    if "m2_l" in given:
-        return near(shopping.wet_um(given["m2_l"]), expect["wet_um"], tolerance)
-    if "wet_um" in given:
-        return near(shopping.dry_um(given["wet_um"], given["solids_percent"]), expect["dry_um"], tolerance)
-    spread = shopping.spread(given["solids_percent"], given["dry_um"])
-    if "m2_l" in expect:
-        return near(spread, expect["m2_l"], tolerance)
-    return near(shopping.wet_um(spread), expect["wet_um"], tolerance)
+    return _overlap(book.removers[given["remover"]].work.litres_m2, expect["litres_m2_overlaps"])
 
 
 def _overlap(found: tuple[float, float], wanted: list[float]) -> Got:
