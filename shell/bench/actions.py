@@ -237,13 +237,17 @@ def _time(dialogue: Dialogue, rest: str) -> Page:
 
 
 def _cautions(dialogue: Dialogue, _rest: str) -> Page:
+    from ...engine.report.warned import of_the_film, told_cautions
     from .testing import cautions
 
-    found = [item for item in dialogue.question.page if isinstance(item, Caution)]
-    seen, stains = {item.text for item in found}, cautions(dialogue.desk, dialogue.desk.treating())
-    ahead = [item for item in stains if isinstance(item, Caution) and item.text not in seen]
-    head = [Row("For what is next done to the stains here:")] if ahead else []
-    return dialogue.still([*found, *head, *ahead] or [Row("No caution belongs to this question.")])
+    desk = dialogue.desk
+    page: Page = [item for item in dialogue.question.page if isinstance(item, Caution)]
+    of_film = told_cautions(of_the_film(desk.examined(), desk.knowledge), desk.knowledge)
+    for head, told in (("Before this film is touched:", of_film), ("For the stains here:", desk.treating())):
+        seen = {item.text for item in page if isinstance(item, Caution)}
+        more = [item for item in cautions(desk, told) if isinstance(item, Caution) and item.text not in seen]
+        page += [Row(head), *more] if more else []
+    return dialogue.still(page or [Row("No caution belongs to this question.")])
 
 
 def _units(dialogue: Dialogue, rest: str) -> Page:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
+import pytest
 from bench_helpers import Bench
 
 from oldcoat.engine import Examiner
@@ -97,3 +98,16 @@ def test_the_tool_to_get_is_named_where_a_test_is_picked(make: Make) -> None:
     bench.say(str([c.value for c in bench.dialogue.question.choices].index("acetone-rub") + 1))
     assert bench.dialogue.question.test == "acetone-rub"
     assert "First get: acetone" in bench.asked
+
+
+@pytest.mark.parametrize("made", ["1938", "unknown"])
+@pytest.mark.parametrize("look", ["colour-cast", "colour-location"])
+def test_a_film_that_hides_the_wood_warns_of_lead_at_once(make: Make, examiner: Examiner, made: str, look: str) -> None:
+    """Whatever is asked next, in sight on the smallest screen; later on, before a test that only looks, in `cautions`."""
+    bench, lead = make(), examiner.knowledge.cautions["lead-until-tested"]
+    bench.say(DOOR[0], "", made, *DOOR[3:], look, "opaque", "application-marks")
+    assert bench.dialogue.question.test == "application-marks"
+    assert {lead.text, lead.short} & set(on_screen(bench))
+    assert lead.text in bench.say("cautions")
+    bench.say("1", "uv-a")
+    assert lead.text in bench.say("cautions")
