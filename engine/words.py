@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+Span = tuple[float, float]  # low and high of what is not known to the point
 LIKELY = (
     (0.97, "almost certain"),
     (0.85, "very likely"),

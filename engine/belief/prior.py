@@ -32,11 +32,10 @@ from msgspec import Struct
 
 from ..knowledge.base import Knowledge
 from ..knowledge.entries import Context, Priors
-from ..piece.form import Piece, Surface
+from ..piece.form import UNKNOWN, Piece, Surface
 from .counts import Counts, Trust, leaning, trust_in
 from .tables import ORIGINS, scaled
 
-UNKNOWN = "unknown"
 SLIGHT = 0.005  # weight below which a context has no part in a case
 CAUTIOUS = (0.1,)  # one line alone is held right until a dozen cases speak: few must not move every prior
 LEAST = 1e-6  # cases that the book expects at least of any finish

@@ -8,17 +8,17 @@ to the case whose truth is better known, then by id.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from typing import get_args
 
 from msgspec import Struct
 
 from ..belief.evidence import RESULT_EFFECTS
 from ..knowledge.base import PATCH_PREFIX
-from ..piece.form import NOT_DONE, Piece, Removed, Surface, told_outcome
+from ..piece.form import NOT_DONE, UNKNOWN, How, Piece, Removed, Surface, told_outcome
 from ..piece.years import BadYears, Periods, Years, parse_years
 from .record import Case
 
-TRUST = ("laboratory", "makers-record", "removal", "opinion")
-UNKNOWN = "unknown"
+TRUST = get_args(How)
 
 
 class Face(Struct, frozen=True, array_like=True):

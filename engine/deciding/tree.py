@@ -20,7 +20,7 @@ from ..piece.form import Room
 from ..removal.objection import CHEMICAL
 from ..removal.predict import Prediction
 from ..wood.moisture import room_moisture
-from ..words import coats_told, sentence, span_told, times
+from ..words import Span, coats_told, sentence, span_told, times
 
 Kind = Literal[
     "patch",
@@ -38,7 +38,6 @@ Kind = Literal[
 ]
 STOPS, WASH, BELOW = 3, 4, 7  # where those stages stand in every route that has them; drying follows the wash
 NEAR = 0.05  # a contact this little longer than one coat stays wet, as a share of that, is no reason for another
-Span = tuple[float, float]
 
 
 class Branch(Struct, frozen=True, kw_only=True):

@@ -9,6 +9,7 @@ from msgspec import Struct
 
 from ..piece.form import Feature
 from ..problems import nearest
+from ..reading.yamltext import Place
 from .base import PATCH_PREFIX
 from .entries import (
     CONDITIONS,
@@ -27,8 +28,6 @@ from .entries import (
     WorkOrder,
 )
 from .layout import RESERVED_SOURCES
-
-Place = tuple[str | int, ...]
 
 
 class Reference(Struct, frozen=True):

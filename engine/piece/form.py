@@ -29,8 +29,9 @@ Feature = Literal[
 ]  # what is let in, laid on or stuck on, and what the face is built on
 Repair = Literal["veneer-loose", "edge-missing", "joints-loose", "dents", "filler"]
 Result = Literal["works", "lifts", "softens", "no-effect", "harms"]
-How = Literal["laboratory", "makers-record", "removal", "opinion"]
+How = Literal["laboratory", "makers-record", "removal", "opinion"]  # the surest first
 NOT_DONE = "could-not-do"
+UNKNOWN = "unknown"
 
 
 class Row(Struct, frozen=True, forbid_unknown_fields=True, kw_only=True, omit_defaults=True):

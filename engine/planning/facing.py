@@ -15,7 +15,7 @@ from ..piece.form import Piece
 from ..piece.years import years_of
 from ..reasoning.surface import lead_risk
 from ..removal.predict import Prediction
-from ..words import listed
+from ..words import Span, listed
 from .handling import (
     LEAVE,
     WET_ONLY,
@@ -35,7 +35,6 @@ from .sealing import Sealing, seal_reasons, sealing
 from .stains import Rung, StainPlan, stain_plans, without_toner
 from .treatments import masked
 
-Span = tuple[float, float]
 LEAD = "note.treat-as-lead"
 TONER = "toner"  # the condition, and the colour of a piece file that makes it
 COVER = "cling-film"  # the tool: a remover that asks for it lies covered

@@ -17,16 +17,16 @@ from ..knowledge.entries import Step
 from ..physics import temperature_factor
 from ..piece.form import Room
 from ..wood.moisture import flooded_hours, settling_hours
-from ..words import coats_told, listed, or_span
-from .facing import Facing, Span
+from ..words import Span, coats_told, listed, or_span
+from .facing import Facing
 from .minding import carried, cautions_here, minding
 from .order import Node
 from .recoat import coating_c, cure_hours
 from .rooms import Rooms, dry_told
+from .schedule import HOURS_A_DAY
 from .stains import Rung
 from .treatments import enemies, named, strength
 
-HOURS_A_DAY = 24.0
 SLOW = "slow-remover"  # the condition: it is left to work while other faces are done
 
 

@@ -16,7 +16,7 @@ from msgspec import Struct
 from .order import Node, Precedence
 
 Rank = Callable[[Node], tuple[float, ...]]
-DAY = 24.0
+HOURS_A_DAY = 24.0
 GRAIN = 1e-9
 
 
@@ -141,22 +141,22 @@ def _turn(node: Node, start: float, job: Job, session: float) -> Turn:
 
 def _opens(now: float, session: float) -> float:
     """The first open moment at or after `now`."""
-    day, hour = divmod(now, DAY)
-    return now if hour < session - GRAIN else (day + 1) * DAY
+    day, hour = divmod(now, HOURS_A_DAY)
+    return now if hour < session - GRAIN else (day + 1) * HOURS_A_DAY
 
 
 def _worked(start: float, hours: float, session: float) -> float:
     """When so many open hours from `start` (an open moment) are over."""
-    today = session - start % DAY
+    today = session - start % HOURS_A_DAY
     if hours <= today + GRAIN:
         return start + hours
     more = hours - today
     full = int((more - GRAIN) // session)
-    return (start // DAY + 1 + full) * DAY + more - full * session
+    return (start // HOURS_A_DAY + 1 + full) * HOURS_A_DAY + more - full * session
 
 
 def _days(turns: Sequence[Turn]) -> int:
-    return int(_end(turns) // DAY) + 1 if turns else 0
+    return int(_end(turns) // HOURS_A_DAY) + 1 if turns else 0
 
 
 def _end(turns: Sequence[Turn]) -> float:
@@ -167,8 +167,8 @@ def _sessions(turns: Sequence[Turn], session: float) -> list[Session]:
     """The days with work; a step that runs over a night stands in each of its days, a mere wait in none."""
     days: dict[int, list[tuple[Turn, float]]] = {}
     for turn in turns:
-        for day in range(int(turn.start // DAY), int(turn.end // DAY) + 1):
-            opens = day * DAY
+        for day in range(int(turn.start // HOURS_A_DAY), int(turn.end // HOURS_A_DAY) + 1):
+            opens = day * HOURS_A_DAY
             hours = min(turn.end, opens + session) - max(turn.start, opens)
             if hours > GRAIN:
                 days.setdefault(day, []).append((turn, hours))
@@ -177,7 +177,7 @@ def _sessions(turns: Sequence[Turn], session: float) -> list[Session]:
             day=day + 1,
             hours=round(sum(hours for _, hours in rows), 2),
             steps=[_told(turn) for turn, _ in rows],
-            waiting=[_told(t) for t in turns if t.end <= (day + 1) * DAY < t.ready],
+            waiting=[_told(t) for t in turns if t.end <= (day + 1) * HOURS_A_DAY < t.ready],
         )
         for day, rows in sorted(days.items())
     ]

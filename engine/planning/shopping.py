@@ -14,8 +14,8 @@ from msgspec.structs import replace
 
 from ..knowledge.base import Knowledge
 from ..knowledge.entries import Coat, Consumable, Gear, Remover
-from ..words import or_span, times
-from .facing import Facing, Span
+from ..words import Span, or_span, times
+from .facing import Facing
 from .jobs import Task
 from .order import Node
 from .stains import Rung

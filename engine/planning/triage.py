@@ -10,7 +10,8 @@ from msgspec import Struct
 
 from ..knowledge.base import PATCH_PREFIX, Knowledge
 from ..piece.form import Piece
-from .facing import Facing, Span
+from ..words import Span
+from .facing import Facing
 from .jobs import Task
 from .money import EarlyStep, Verdict, decide, early_gain, figures, gain_after_trial
 from .order import Circle, Early, Node, comes_before, taken_early

@@ -17,6 +17,7 @@ from ..knowledge.base import PATCH_PREFIX, Knowledge
 from ..knowledge.entries import EFFECTS, Remover
 from ..piece.form import Surface
 from ..reasoning.network import Firing
+from ..words import Span
 from . import kinetics
 from .effects import Effects, Response, likeliest, response, state_shares, takes_off
 from .effort import factor
@@ -25,7 +26,6 @@ from .layers import against_kept
 from .objection import CHEMICAL, Objection, law_vetoes, law_warnings, objections, told_before
 from .reason import Aim, reason
 
-Span = tuple[float, float]
 LEAST_FILM = 0.5  # a film thinner than half the reference takes no less time to cut away
 LEAST_CHANCE = 1e-4
 EVEN = 0.5

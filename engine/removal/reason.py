@@ -11,10 +11,9 @@ from msgspec import Struct
 
 from ..knowledge.base import Knowledge
 from ..knowledge.entries import Effect, Finish, Remover
-from ..words import coats_told, dwell_told, listed, sentence, span_told
+from ..words import Span, coats_told, dwell_told, listed, sentence, span_told
 from .hansen import relative_distance
 
-Span = tuple[float, float]
 NEAR, EDGE, FAR = 0.8, 1.0, 1.2  # relative distances: well inside, inside, on the edge; beyond is foreign
 
 NETWORK = {

@@ -4,11 +4,10 @@ from __future__ import annotations
 
 from msgspec import Struct
 
+from ..deciding.changes import NOTABLE
 from ..examine import Examination
 from ..knowledge.base import Knowledge
 from ..words import listed
-
-NOTABLE = 0.01
 
 
 class Move(Struct, frozen=True, kw_only=True):

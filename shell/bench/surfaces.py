@@ -6,14 +6,13 @@ import re
 from collections.abc import Callable
 from difflib import get_close_matches
 
-from ...engine.piece.form import Surface
+from ...engine.piece.form import UNKNOWN, Surface
 from ...engine.session.events import SurfaceAdded, SurfaceChosen, SurfaceDropped, SurfaceRenamed
 from ...engine.session.fold import answered
 from .desk import Desk
 from .page import Choice, Choices, Misread, Page, Question, Row
 from .words import new_name, quoted
 
-UNKNOWN = "unknown"
 SINGLE = re.compile(r"'[^']+'( |\Z)")
 Show = Callable[[Question], None]
 

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from oldcoat.engine.planning.graph import Graph, from_edges
 from oldcoat.engine.planning.order import Node
-from oldcoat.engine.planning.schedule import DAY, Job, Schedule, schedule
+from oldcoat.engine.planning.schedule import HOURS_A_DAY, Job, Schedule, schedule
 
 SLACK = 1e-6
 
@@ -59,8 +59,8 @@ def test_every_turn_is_lawful(made) -> None:  # type: ignore[no-untyped-def]
     for t in plan.turns:
         assert t.ready >= t.end >= t.start >= 0
         if table[Node(t.step, t.surface)].hours:
-            assert t.start % DAY <= session + SLACK
-            assert t.end % DAY <= session + SLACK or session >= DAY - SLACK
+            assert t.start % HOURS_A_DAY <= session + SLACK
+            assert t.end % HOURS_A_DAY <= session + SLACK or session >= HOURS_A_DAY - SLACK
 
 
 @given(jobs())
