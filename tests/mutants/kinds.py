@@ -39,6 +39,7 @@ OTHERS: dict[type[ast.AST], tuple[type[ast.AST], ...]] = {
 }
 NAMES = {"min": "max", "max": "min", "any": "all", "all": "any"}
 TYPES = ("annotation", "returns")  # nothing happens there when the code runs
+GUARDS = ("strict", "frozen", "kw_only")  # nothing happens by these while callers keep to them
 Place = tuple[int, int]
 Part = ast.expr | ast.stmt
 
@@ -70,11 +71,16 @@ def mutants(source: str) -> Iterator[Mutant]:
 
 
 def walked(node: ast.AST) -> Iterator[ast.AST]:
-    """Every node that runs; texts with fields in them are left alone, their places are not told by Python 3.11."""
+    """Every node that does something when the code runs.
+
+    Texts with fields in them are left alone: Python 3.11 does not tell where the fields stand.
+    """
+    if isinstance(node, ast.JoinedStr) or (isinstance(node, ast.keyword) and node.arg in GUARDS):
+        return
     yield node
     for field, value in ast.iter_fields(node):
         for child in value if isinstance(value, list) else [value]:
-            if isinstance(child, ast.AST) and not isinstance(child, ast.JoinedStr) and field not in TYPES:
+            if isinstance(child, ast.AST) and field not in TYPES:
                 yield from walked(child)
 
 

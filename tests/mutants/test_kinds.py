@@ -28,6 +28,7 @@ ENGINE = Path(__file__).resolve().parents[2] / "engine"
         ("if a:\n    b += c", {"if (not a):\n    b += c", "if a:\n    pass"}),
         ("a: int | None = b", set()),
         ("f'{a + b}'", set()),
+        ("zip(a, b, strict=True)\n", {"pass\n"}),
         ("'ü' + a", {"('ü' - a)"}),
     ],
 )
