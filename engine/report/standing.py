@@ -43,7 +43,7 @@ def between(done: Examination, knowledge: Knowledge) -> str:
     if not done.costs.rows or not done.routes:
         return "Nothing in the book that would work may be used on this surface."
     if len(wants) == 1:
-        remover = done.routes[0].remover if done.routes else next(iter(wants))  # the one that is told as the way off
+        remover = done.routes[0].remover  # the one that is told as the way off
         return f"One way off serves all that it may still be: {knowledge.removers[remover].name}."
     order = sorted(wants.items(), key=lambda pair: -max(done.posterior.finishes[f] for f in pair[1]))
     return "; ".join(_told(names, remover, done, knowledge) for remover, names in order[:3]) + "."

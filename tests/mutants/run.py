@@ -30,7 +30,7 @@ WHOLE_PIECE = ("tests/shell/tell", "tests/shell/test_why_test.py", "tests/publis
 MIRRORS = {  # where the mirror has another name than the room, or more than one
     "": ("tests/removal", "tests/belief/test_astray.py", *WHOLE_PIECE),
     "knowledge": ("tests/reasoning", "tests/piece", "tests/knowledge"),
-    "report": ("tests/planning/test_amounts.py", "tests/belief/test_astray.py", *WHOLE_PIECE),
+    "report": ("tests/report", "tests/planning/test_amounts.py", "tests/belief/test_astray.py", *WHOLE_PIECE),
     "wood": ("tests/wood", "tests/removal"),
 }
 LEAST_SECONDS = 20  # a time limit is three times what the tests take, and never less than this
