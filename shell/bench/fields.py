@@ -17,6 +17,7 @@ from ...engine.words import listed
 from .desk import Desk
 from .forms import COLOURS, NOT_TOLD, PLANS, TASTES, Field, Now, Put, Show, asked
 from .intake import field_question, told_room, told_words
+from .measure import SIZES, told_size
 from .page import Choice, Choices, Page, Question, Row
 
 FEW = 4  # things of a list that are named one by one
@@ -94,7 +95,7 @@ PIECE = {
 def about_question(desk: Desk, show: Show) -> Question:
     """All that may be told of this surface; the line chosen is asked, then the list comes back."""
     here = desk.state.here
-    shown = {name: told(desk, getattr(here, name)) for name in FACE if name not in ("stain", "tried")}
+    shown = {name: _of_face(desk, name) for name in FACE if name not in ("stain", "tried")}
     shown |= {"stain": told(desk, here.stains), "tried": told(desk, here.tried)}
     rows = [Choice(name, f"{row.label}: {shown[name]}", row.label) for name, row in FACE.items()]
 
@@ -175,7 +176,13 @@ def face_question(desk: Desk, name: str, show: Show) -> Question:
     def put(value: object) -> None:
         desk.do(SurfaceTold(surface=here, field=name, value=value))  # type: ignore[arg-type]
 
-    return asked(desk, name, FACE[name], Now(value := getattr(desk.state.here, name), told(desk, value)), put, show)
+    return asked(desk, name, FACE[name], Now(getattr(desk.state.here, name), _of_face(desk, name)), put, show)
+
+
+def _of_face(desk: Desk, name: str) -> str:
+    """What a line of `about` says now, a size with its unit."""
+    value = getattr(desk.state.here, name)
+    return told_size(name, value, desk.settings.units) if name in SIZES and value is not None else told(desk, value)
 
 
 def whole_question(desk: Desk, name: str, show: Show) -> Question:

@@ -9,6 +9,7 @@ import msgspec
 from msgspec import Struct
 
 from ...engine.piece.form import Feature, How, Known, Money, Repair
+from ...engine.piece.reader import MOST_VENEER_MM
 from . import measure
 from .desk import Desk
 from .intake import several_question, told_words
@@ -141,7 +142,7 @@ SIZES: dict[str, dict[str, str]] = {
 def _size(desk: Desk, name: str, field: Field, now: Now, put: Put) -> Question:
     units = desk.settings.units
     read: dict[str, Callable[[str], object]] = {
-        "veneer_mm": lambda line: measure.millimetres(line, units),
+        "veneer_mm": lambda line: measure.millimetres(line, units, MOST_VENEER_MM),
         "area_m2": lambda line: measure.square_metres(line, units),
         "film_um": lambda line: measure.micrometres(line, units),
         "film_coats": lambda line: _whole(measure.number(line, 50)),

@@ -16,12 +16,14 @@ HOURS = {"h": 1.0, "hour": 1.0, "hours": 1.0, "min": 1 / 60, "minutes": 1 / 60}
 COUNT = {"": 1.0, "coats": 1.0, "coat": 1.0, "passes": 1.0, "%": 1.0}
 MOST = 1000.0
 MOST_MINUTES = 10_080.0  # a week
+SIZES = {"veneer_mm": (MM, "mm", "in"), "area_m2": (M2, "m2", "sqft"), "film_um": (UM, "um", "mil")}
+WRITTEN = {"sqft": "sq ft"}  # units that are read without a space
 _FORM = re.compile(r"(?:(\d+)[ -])?(\d+/\d+|\d+(?:[.,]\d+)?)\s*(.*)\Z")
 
 
-def millimetres(line: str, units: str) -> float | None:
+def millimetres(line: str, units: str, most: float = MOST) -> float | None:
     """A thickness; a bare number is mm, or inches for US units. None for unknown. Raises Misread."""
-    return _read(line, MM, "in" if units == "us" else "mm", "0.6 mm or 1/32 in")
+    return _read(line, MM, "in" if units == "us" else "mm", "0.6 mm or 1/32 in", most)
 
 
 def square_metres(line: str, units: str) -> float | None:
@@ -72,5 +74,20 @@ def _read(line: str, factors: dict[str, float], bare: str, form: str, most: floa
     except ZeroDivisionError:
         raise Misread("A fraction cannot have 0 below the line.") from None
     if not 0 < value <= most:
-        raise Misread(f"Out of range: {line[:30]!r}.")
+        limit = float(f"{most / factors[bare]:.4g}")
+        raise Misread(
+            f"Out of range: {line[:30]!r}. More than 0, and at most {f'{limit:,.10g} {WRITTEN.get(bare, bare)}'.strip()}."
+        )
     return round(float(value), 6)
+
+
+def told_size(field: str, value: float, units: str) -> str:
+    """A size of a piece file with its unit, in the units that are typed; inches in 64ths where it is one."""
+    table, metric, us = SIZES[field]
+    unit = us if units == "us" else metric
+    size = Fraction(str(value)) / Fraction(str(table[unit]))
+    part = Fraction(round(size * 64), 64)
+    if unit == "in" and part and abs(size / part - 1) < 1e-4:
+        whole, rest = divmod(part, 1)
+        return f"{f'{whole} ' if whole else ''}{rest if rest else ''}".strip() + " in"
+    return f"{float(size):.4g} {WRITTEN.get(unit, unit)}"

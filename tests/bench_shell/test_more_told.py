@@ -87,9 +87,54 @@ def test_what_no_file_may_say_is_refused(working: Bench) -> None:
     assert working.desk.session is not None
     before = working.desk.session.path.read_bytes()
     assert "solid wood has no veneer thickness" in working.say("about", "veneer", "0.7")
-    assert "at most about 6 mm" in working.say("back", "about", "build", "veneer", "veneer", "60")
+    assert "at most 6 mm" in working.say("back", "about", "build", "veneer", "veneer", "60")
     assert working.state.here.veneer_mm is None
     assert working.desk.session.path.read_bytes().startswith(before)
+
+
+@pytest.mark.parametrize(
+    ("units", "field", "typed", "shown"),
+    [  # 1 sq ft is 0.09290304 m2, 1 in is 25.4 mm, 1 mil is 25.4 um, all exactly (yard and pound agreement, 1959)
+        ("us", "area_m2", "12", "12 sq ft"),
+        ("us", "area_m2", "1 m2", "10.76 sq ft"),
+        ("us", "veneer_mm", "1/32", "1/32 in"),
+        ("us", "veneer_mm", "0.6 mm", "0.02362 in"),
+        ("us", "film_um", "3", "3 mil"),
+        ("metric", "area_m2", "12 sq ft", "1.115 m2"),
+        ("metric", "veneer_mm", "0.6", "0.6 mm"),
+        ("metric", "film_um", "80", "80 um"),
+    ],
+)
+def test_a_size_is_told_with_its_unit_as_it_is_typed(
+    working: Bench, units: str, field: str, typed: str, shown: str
+) -> None:
+    """In the list of `about` and behind Enter; what Enter keeps is not changed by that."""
+    working.say(f"units {units}", "about", "build", "veneer", field, typed)
+    label = FACE[field].label
+    assert f"{label}: {shown}" in working.asked
+    kept = getattr(working.state.here, field)
+    working.say(field)
+    assert f"as told, {shown}." in working.asked
+    working.say("")
+    assert getattr(working.state.here, field) == kept
+
+
+@pytest.mark.parametrize(
+    ("units", "field", "typed", "limit"),
+    [
+        ("us", "veneer_mm", "50", "at most 0.2362 in"),  # 6 mm
+        ("metric", "veneer_mm", "50", "at most 6 mm"),
+        ("us", "area_m2", "0", "at most 10,760 sq ft"),  # 1000 m2
+        ("us", "film_um", "900", "at most 787.4 mil"),  # 20 mm
+        ("metric", "film_coats", "51", "at most 50."),
+        ("metric", "film_um", "0", "at most 20,000 um"),
+    ],
+)
+def test_what_is_out_of_range_names_the_range(working: Bench, units: str, field: str, typed: str, limit: str) -> None:
+    """In the units that are typed."""
+    told = working.say(f"units {units}", "about", "build", "veneer", field, typed)
+    assert "More than 0" in told
+    assert limit in told
 
 
 def test_features_forbid_removers_at_once(working: Bench) -> None:
