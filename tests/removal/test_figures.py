@@ -18,7 +18,7 @@ from oldcoat.engine.knowledge.base import Knowledge
 from oldcoat.engine.knowledge.entries import Glue
 from oldcoat.engine.piece.form import Surface
 from oldcoat.engine.removal.effects import after_trials
-from oldcoat.engine.removal.film import Told, slower, told
+from oldcoat.engine.removal.film import Told, slower, thickness, told
 from oldcoat.engine.removal.layers import BARE, films_under, kept_films
 from oldcoat.engine.wood.substrate import allowed_sequences, most_removed, wooden
 
@@ -109,6 +109,18 @@ def test_only_what_did_harm_is_forbidden_for_it(examine: Examine) -> None:
 
 
 # ---------------------------------------------------------------- film and wood
+
+
+def test_thickness_of_a_film_by_hand(knowledge: Knowledge) -> None:
+    """Usually 40 to 160 um: the middle is 80, a spread of four; coats counted leave a spread of two, and scale the middle."""
+    shellac = knowledge.finishes["shellac"]
+    film = replace(shellac, film=replace(shellac.film, typical_um=(40.0, 160.0)))
+    assert thickness(Told(), film, knowledge) == (40.0, 160.0)
+    book = replace(knowledge, decide=replace(knowledge.decide, usual_coats=4))
+    for coats, middle in ((4, 80.0), (8, 160.0)):
+        assert thickness(Told(coats=coats), film, book) == pytest.approx((middle / 2**0.5, middle * 2**0.5))
+    assert thickness(Told(um=33.0, coats=9), film, knowledge) == (33.0, 33.0)
+    assert thickness(Told(coats=1), film, book) == pytest.approx((25.0, 50.0))  # wetting takes its time
 
 
 def test_age_of_a_film(knowledge: Knowledge) -> None:
