@@ -43,7 +43,9 @@ BATCH = 250  # files a commit: a rebuild that is cut off loses no more than thes
 KEPT_STATES = 3  # states of the knowledge whose lessons are kept
 _TABLES = """
 create table if not exists files (name text primary key, stamp text, print blob, body blob, faces blob, problems blob);
-create table if not exists taught (state text, name text, stamp text, lessons blob, problems blob, primary key (state, name));
+create table if not exists taught (
+  state text, name text, stamp text, lessons blob, problems blob, primary key (state, name)
+);
 create table if not exists meta (key text primary key, value blob);
 create index if not exists prints on files (print, name) where print is not null;
 create index if not exists unread on files (name) where problems is not null;

@@ -66,7 +66,8 @@ class Plan(Struct, frozen=True):
 class Ground(Struct, frozen=True, kw_only=True):
     """What the routes of one surface rest on.
 
-    `flooded_hours` and `slow` as in tree.Setting. `below`: chances of a film under the top one that goes too; `kept`: of one that stays.
+    `flooded_hours` and `slow` as in tree.Setting. `below`: chances of a film under the top
+    one that goes too; `kept`: of one that stays.
     """
 
     posterior: Posterior
@@ -168,7 +169,7 @@ def _moves(other: Prediction, shares: Shares, fails: Sequence[tuple[int, float]]
 
 
 def _by_the_book(remover: str, finish: str, tables: Tables) -> float:
-    """The chance that it takes this finish off, no trial here counted: one that worked says that this film goes, not every."""
+    """The chance that it takes this finish off by the book: a trial that worked here says that this film goes, not every."""
     return takes_off(effects_on(finish, remover, tables))
 
 

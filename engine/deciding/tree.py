@@ -189,7 +189,8 @@ def _looks(prediction: Prediction, remover: Remover) -> str:
     again = _wettings(prediction, remover) - 1
     if again < 1:
         return told
-    return f"{told} It dries after {_exact(wet)}: before that wet it again, {times(again)}. One wetting that does nothing proves nothing."
+    more = f"It dries after {_exact(wet)}: before that wet it again, {times(again)}."
+    return f"{told} {more} One wetting that does nothing proves nothing."
 
 
 def _exact(minutes: float) -> str:
@@ -205,7 +206,8 @@ def _wettings(prediction: Prediction, remover: Remover) -> int:
 def _stop_when(first: Prediction, kept: str | None, knowledge: Knowledge) -> Branch:
     text = "Stop at once if the wood darkens, colour or fibres come along, or an edge lifts."
     if kept is not None:
-        text = f"Stop as soon as the {knowledge.finishes[kept].name} below shows: it stays. Clean it with what does not touch it."
+        below = knowledge.finishes[kept].name
+        text = f"Stop as soon as the {below} below shows: it stays. Clean it with what does not touch it."
     return Branch(kind="stop-when", text=f"{text}{_no_further(first)} and change.")
 
 
@@ -232,8 +234,12 @@ def _dry(remover: Remover, setting: Setting) -> Branch:
     wait = span_told(60 * low, 60 * high)
     if "water" not in remover.traits:
         return Branch(kind="dry", text=f"Let it air {wait}.", minutes=(60 * low, 60 * high))
-    room = setting.room
-    text = f"Dry {wait}. At {room.temperature_c:g} C and {room.humidity:g} % humidity wood settles at {room_moisture(room):.1f} %; a flooded face needs about {span_told(60 * setting.flooded_hours, 60 * setting.flooded_hours)}. A meter has the last word."
+    room, flooded = setting.room, 60 * setting.flooded_hours
+    text = (
+        f"Dry {wait}. At {room.temperature_c:g} C and {room.humidity:g} % humidity wood settles at "
+        f"{room_moisture(room):.1f} %; a flooded face needs about {span_told(flooded, flooded)}. "
+        "A meter has the last word."
+    )
     return Branch(kind="dry", text=text, minutes=(60 * low, 60 * high))
 
 

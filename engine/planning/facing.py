@@ -104,7 +104,7 @@ class Facing(Struct, frozen=True, kw_only=True):
         return span[0] * scale, span[1] * scale
 
     def contact_hours(self) -> float:
-        """Hours that one coat of the best route's remover stays on, its share of the middle of all contact; 0 if the film stays."""
+        """Hours that one coat of the best route's remover stays on, its share of all contact; 0 if the film stays."""
         if self.route is None:
             return 0.0
         return sum(self.route.dwell_minutes) / max(2.0, sum(self.route.coats)) / 60

@@ -318,12 +318,12 @@ def _more_coats(_: Node, plain: Task, here: Sequence[Facing], __: Rooms, knowled
     low, high = (count - first for count in chosen.coats)
     one = coat.active_hours_m2_coat * here[0].area_m2
     over = f" {chosen.over_toner}" if chosen.over_toner else ""
-    how_many = or_span((low, high)) if low else f"at most {high}"
+    how_many, more = or_span((low, high)) if low else f"at most {high}", "more " if first else ""
     return Task(
         hours=(one * low, one * high),
         wait=sum(chosen.recoat_hours) / 2 * max(0, high - 1),
         cautions=_joined(plain.cautions, chosen.cautions),
-        note=f"{how_many.capitalize()} {'more ' if first else ''}coat{'s' if high != 1 else ''} of {coat.name}. {coat.how}{over}",
+        note=f"{how_many.capitalize()} {more}coat{'s' if high != 1 else ''} of {coat.name}. {coat.how}{over}",
     )
 
 

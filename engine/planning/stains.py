@@ -377,12 +377,14 @@ def _told(stain: Stain, ladder: Sequence[Rung], seen: StainSeen, here: _Here) ->
     if ahead is None:
         barred = [r for r in ladder if r.state == "not-here" and r.left]
         if barred:
-            return f"Nothing on its ladder is for this face as it is planned. {' '.join(barred[0].why)}{aside} Else: {stain.last}"
+            why = " ".join(barred[0].why)
+            return f"Nothing on its ladder is for this face as it is planned. {why}{aside} Else: {stain.last}"
         return f"Stop treating it.{aside} What is left: {stain.last}"
     kept_off = masked(here.done.surface, here.knowledge) if ahead.litres[1] else []
     whole = f"the whole face, short of {listed(kept_off)}" if kept_off else "the whole face, edge to edge"
     face = whole if ahead.whole_face else "the spot"
-    times = f"{ahead.left} more time{'s' if ahead.left != 1 else ''} at most ({ahead.tried} done{' on this face' if ahead.tried and ahead.whole_face else ''})"
+    done = f"{ahead.tried} done{' on this face' if ahead.tried and ahead.whole_face else ''}"
+    times = f"{ahead.left} more time{'s' if ahead.left != 1 else ''} at most ({done})"
     law = "".join(f" {why}" for why in ahead.law)
     return f"{ahead.name.capitalize()} on {face}, {times}; no change in a round means stop.{aside}{law}"
 

@@ -1,4 +1,4 @@
-"""The decision told so that it is understood at a glance: what to do, what it brings or loses, how likely, in how many hours.
+"""The decision told so that it is understood at a glance: what to do, what it brings or loses, how likely, what hours.
 
 Money is in whatever the user counts in, and always against selling the piece as it stands.
 """

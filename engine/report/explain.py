@@ -33,7 +33,8 @@ def how_ranking(done: Examination, knowledge: Knowledge) -> Because:
     first, second = order[0], order[1]
     one, two = knowledge.finishes[first].name, knowledge.finishes[second].name
     rows = [_answer_line(i, done, first, second, knowledge) for i in range(len(done.evidence))]
-    text = f"{done.surface.name}: {one} {done.posterior.finishes[first]:.0%}, then {two} {done.posterior.finishes[second]:.0%}."
+    p, q = done.posterior.finishes[first], done.posterior.finishes[second]
+    text = f"{done.surface.name}: {one} {p:.0%}, then {two} {q:.0%}."
     return Because(text=text, rests_on=[_prior_line(done, first, second, knowledge), *rows, *_rules(done)])
 
 
@@ -187,7 +188,8 @@ def _work(prediction: Prediction, knowledge: Knowledge) -> Because:
     low, high = prediction.hours
     liquid = f", {prediction.litres[0]:.1f}-{prediction.litres[1]:.1f} l" if prediction.litres[1] >= 0.05 else ""
     told = f"{span_told(60 * low, 60 * high)} of work, {coats_told(prediction.coats)}{liquid}, "
-    contact = f"{dwell_told(prediction.dwell_likely, prediction.dwell_minutes)} of contact, four times in five, over all it may be (a screening estimate)"
+    minutes = dwell_told(prediction.dwell_likely, prediction.dwell_minutes)
+    contact = f"{minutes} of contact, four times in five, over all it may be (a screening estimate)"
     return Because(text=told + contact, source=knowledge.removers[prediction.remover].work.source)
 
 
@@ -196,14 +198,16 @@ def _air(name: str, knowledge: Knowledge) -> Because:
     solvent = knowledge.solvents[name]
     assert solvent.air is not None
     air = solvent.air
-    text = f"{solvent.name} in the air, {air.by}: {air.shift:g} {air.unit} over a shift, {air.short:g} for a quarter of an hour"
+    most = f"{air.shift:g} {air.unit} over a shift, {air.short:g} for a quarter of an hour"
+    text = f"{solvent.name} in the air, {air.by}: {most}"
     return Because(text=text, source=air.source)
 
 
 def _answer_line(index: int, done: Examination, first: str, second: str, knowledge: Knowledge) -> Because:
     item, pulls = done.weighed.evidence[index], done.weighed.decibans[index]
     one, two = knowledge.finishes[first].name, knowledge.finishes[second].name
-    text = f"{told_evidence(item.name, item.seen, knowledge)}: {pulls[first]:+.1f} dB for {one}, {pulls[second]:+.1f} dB for {two}"
+    answer = told_evidence(item.name, item.seen, knowledge)
+    text = f"{answer}: {pulls[first]:+.1f} dB for {one}, {pulls[second]:+.1f} dB for {two}"
     return Because(text=text, source=_band_source(item.test, first, knowledge))
 
 

@@ -232,7 +232,8 @@ def verdict_why(done: Examination, knowledge: Knowledge) -> str:
     if done.verdict == "test-more" and best is not None and best.safety:
         return f"Not settled: {listed(possible[:3], 'or')}. First, for safety: {knowledge.test_name(best.test)}."
     if done.verdict == "test-more" and best is not None:
-        return f"Not settled: {listed(possible[:3], 'or')}. One more test is worth its time: {knowledge.test_name(best.test)}."
+        one = knowledge.test_name(best.test)
+        return f"Not settled: {listed(possible[:3], 'or')}. One more test is worth its time: {one}."
     if not done.fit.ok:
         doubtful = told_evidence(*_named(done, done.fit.doubtful), knowledge) if done.fit.doubtful else ""
         return "The answers do not fit any finish in the book." + (
@@ -262,7 +263,8 @@ def told_test(worth: Worth, done: Examination, knowledge: Knowledge) -> NextTest
         lacks = listed([knowledge.vocabulary.tools[tool].name for tool in worth.lacks])
         why = f"Safety first. {f'First get: {lacks}. ' if lacks else ''}{worth.safety}"
     elif worth.saves > 0:
-        why = f"It is expected to save {_minutes(worth.saves)} of work on the removal, its own {worth.costs:.0f} already taken off."
+        saved = f"{_minutes(worth.saves)} of work on the removal, its own {worth.costs:.0f} already taken off"
+        why = f"It is expected to save {saved}."
     else:
         why = f"It would cost about {_minutes(worth.costs)}, more than it is expected to save."
     return NextTest(
