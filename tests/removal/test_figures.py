@@ -53,6 +53,19 @@ def test_chances_are_means_over_belief(examine: Examine) -> None:
             assert chance == pytest.approx(mean)
 
 
+def test_hours_are_those_where_it_moves(examine: Examine) -> None:
+    """Mean minutes over the finishes as Bayes has them once the patch moved: P(f) (1 - P(no effect | f)) / sum."""
+    done = examine({"made": 1930}, build="solid", tests={"alcohol-drop": "no-effect"})
+    shares = {f: p for f, p in done.posterior.finishes.items() if p >= 1e-4}
+    differ = 0
+    for row in done.predictions:
+        moved = {f: p * (1 - row.effects_by[f]["no-effect"]) for f, p in shares.items()}
+        wanted = sum(p * row.minutes_on[f] for f, p in moved.items()) / sum(moved.values())
+        assert 60 * sum(row.hours) / 2 == pytest.approx(wanted, rel=1e-3), row.remover
+        differ += abs(wanted / sum(p * row.minutes_on[f] for f, p in shares.items()) - 1) > 0.01
+    assert differ > 3  # so that it shows whether what does not move counts
+
+
 def test_a_prediction_is_a_mean_over_the_states_of_the_film(examine: Examine, knowledge: Knowledge) -> None:
     """P(effect | finish) = sum of P(state | finish, answers) times the row leaned by the state, summed by hand."""
     known = {"finish": "nitrocellulose-lacquer", "how": "laboratory"}

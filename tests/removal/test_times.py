@@ -128,6 +128,12 @@ def test_a_film_that_dissolves_goes_by_its_thickness_by_hand() -> None:
     assert (swells.low, swells.likely, swells.high) == pytest.approx((10 / 2**1.5, 10, 10 * 2**1.5))
 
 
+def test_what_takes_no_time_takes_none_on_any_film() -> None:
+    """An edge waits for nothing."""
+    none = dwell((0.0, 0.0), (50.0, 200.0), 5.0, dissolves=False, slower=2.0)
+    assert (none.low, none.likely, none.high) == (0, 0, 0)
+
+
 @given(st.floats(0.02, 0.98), st.floats(1, 900), st.booleans())
 def test_time_to_swell_does_not_hang_on_the_unit(fraction: float, um: float, one_sided: bool) -> None:
     """The same film in micrometres and in metres needs the same seconds, and by then it has taken up that share."""
