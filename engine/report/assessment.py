@@ -109,7 +109,10 @@ class StageReport(Struct, kw_only=True):
 
 
 class RouteReport(Struct, kw_only=True):
-    """One ranked way to take the finish off; `covers`: which of the possible finishes it takes."""
+    """One ranked way to take the finish off; `covers`: which of the possible finishes it takes.
+
+    trial_done: a trial of it on this surface went well already.
+    """
 
     remover: str
     name: str
@@ -126,6 +129,7 @@ class RouteReport(Struct, kw_only=True):
     litres_m2: tuple[float, float]
     dry_hours: tuple[float, float]
     cautions: list[str]
+    trial_done: bool
 
 
 class SandingRun(Struct, kw_only=True):

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from msgspec.structs import replace
 
+from ..deciding.changes import SEEN
 from ..deciding.nexttest import Worth
 from ..deciding.routes import Route
-from ..deciding.tree import on_a_spot
+from ..deciding.tree import Branch, on_a_spot
 from ..examine import Examination
 from ..knowledge.base import PATCH_PREFIX, Knowledge
 from ..piece.form import Piece, Surface
@@ -19,7 +20,7 @@ from ..planning.plan import Plan
 from ..removal.objection import Objection
 from ..removal.predict import Prediction
 from ..wood.moisture import told_movement
-from ..words import certainty, likely, listed
+from ..words import certainty, likely, listed, sentence
 from .assessment import (
     SCHEMA_VERSION,
     Assessment,
@@ -80,7 +81,7 @@ def surface_report(facing: Facing, piece: Piece, knowledge: Knowledge) -> Surfac
             told_remover(p, knowledge)
             for p in sorted(done.predictions, key=lambda p: (bool(p.vetoes), -p.works, p.remover))
         ],
-        routes=[told_route(only_here(r, facing.conditions, knowledge), knowledge) for r in done.routes],
+        routes=[told_route(only_here(r, facing.conditions, knowledge), done, knowledge) for r in done.routes],
         tried=[change.text for change in done.changes],
         sanding=told_sanding(done),
         handling=facing.how,
@@ -325,8 +326,12 @@ def only_here(route: Route, held: frozenset[str], knowledge: Knowledge) -> Route
     return replace(route, stages=stages, cautions=cautions_here(route.cautions, held, knowledge))
 
 
-def told_route(route: Route, knowledge: Knowledge) -> RouteReport:
-    """A route as steps in words."""
+def told_route(route: Route, done: Examination, knowledge: Knowledge) -> RouteReport:
+    """A route as steps in words; a trial of it that went well on this surface is not asked for again."""
+    seen = [change.seen for change in done.changes if change.remover == route.remover]
+    trial_done = bool(seen) and all(what in OFF for what in seen)
+    if trial_done:
+        route = replace(route, stages=[_trial_done(s, seen[-1], knowledge) for s in route.stages])
     return RouteReport(
         remover=route.remover,
         name=knowledge.removers[route.remover].name,
@@ -353,7 +358,21 @@ def told_route(route: Route, knowledge: Knowledge) -> RouteReport:
         litres_m2=_rounded(route.litres_m2),
         dry_hours=route.dry_hours,
         cautions=told_cautions(route.cautions, knowledge),
+        trial_done=trial_done,
     )
+
+
+OFF = ("works", "dissolves", "lifts")  # what a trial shows that went well
+
+
+def _trial_done(stage: Branch, seen: str, knowledge: Knowledge) -> Branch:
+    """The stage of the trial once that went well: what is left of it is to look at what lies under the film."""
+    if stage.kind != "patch" or stage.remover is None:
+        return stage
+    remover = knowledge.removers[stage.remover]
+    ready = f"{sentence(remover.before)} " if remover.before else ""
+    told = f"{ready}The trial with {remover.name} is done: {SEEN[seen]}. Go on if what lies under it is as it was."
+    return replace(stage, text=f"{told} If not: step {stage.otherwise}.", minutes=(0.0, 0.0))
 
 
 def _objection(objection: Objection) -> str:

@@ -51,6 +51,7 @@ class State(Struct, frozen=True, kw_only=True):
     asked: intake questions that were answered.
     last: surface -> what was told last there that counts as evidence, as evidence names it.
     file: the piece file that it is about, if any; case: its name in the casebook, if it was kept.
+    closed: the surfaces that were there when it was kept: the work on them is over.
     """
 
     piece: Piece
@@ -59,6 +60,7 @@ class State(Struct, frozen=True, kw_only=True):
     last: Mapping[str, str] = {}
     file: str = ""
     case: str = ""
+    closed: frozenset[str] = frozenset()
 
     @property
     def here(self) -> Surface:
@@ -137,7 +139,7 @@ def _step(state: State | None, event: AnyEvent) -> State:
     if state is None:
         raise BadEvent("a session begins with a piece")
     if isinstance(event, CaseKept):
-        return replace(state, case=event.case)
+        return replace(state, case=event.case, closed=frozenset(s.name for s in state.piece.surfaces))
     if isinstance(event, SurfaceChosen):
         _surface(state, event.surface)
         return replace(state, surface=event.surface)
@@ -229,7 +231,9 @@ def _renamed(state: State, event: SurfaceRenamed) -> State:
     parts = [replace(p, surface=event.to) if p.surface == event.surface else p for p in state.piece.parts]
     state = replace(state, piece=replace(state.piece, parts=parts))
     last = {event.to if k == event.surface else k: v for k, v in state.last.items()}
-    return replace(state, last=last, surface=event.to if state.surface == event.surface else state.surface)
+    closed = frozenset(event.to if name == event.surface else name for name in state.closed)
+    here = event.to if state.surface == event.surface else state.surface
+    return replace(state, last=last, closed=closed, surface=here)
 
 
 def _dropped(state: State, event: SurfaceDropped) -> State:
@@ -237,7 +241,8 @@ def _dropped(state: State, event: SurfaceDropped) -> State:
     rest = [s for s in state.piece.surfaces if s.name != event.surface]
     here = state.surface if state.surface != event.surface else (rest[0].name if rest else "")
     state = _surfaces(state, rest, here)
-    return replace(state, last={k: v for k, v in state.last.items() if k != event.surface})
+    last = {k: v for k, v in state.last.items() if k != event.surface}
+    return replace(state, last=last, closed=state.closed - {event.surface})
 
 
 def _seen(state: State, event: Answered | NotDone | Withdrawn | TriedTold | StainTold) -> State:

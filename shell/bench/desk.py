@@ -165,7 +165,7 @@ class Desk(Struct):
         """A route in words, with the cautions that matter on its surface."""
         from ...engine.report.told import only_here, told_route
 
-        return told_route(only_here(route, self._facing(done).conditions, self.knowledge), self.knowledge)
+        return told_route(only_here(route, self._facing(done).conditions, self.knowledge), done, self.knowledge)
 
     def treating(self, treatments: Iterable[str] | None = None) -> list[str]:
         """The cautions of treatments that matter here, as engine.report tells them; of those that come next if none is named."""

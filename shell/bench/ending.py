@@ -21,6 +21,7 @@ from .desk import Desk
 from .forms import how_question
 from .menus import RESULTS
 from .page import Choice, Choices, Misread, Page, Question, Row
+from .words import quoted
 
 Show = Callable[[Question], None]
 LIKELIEST = 5  # finishes, and removers, that are named before the rest
@@ -255,3 +256,23 @@ def _kept(desk: Desk) -> Page:
         raise Misread(f"The casebook did not take it: {error}.") from None
     desk.do(CaseKept(case=case.id))
     return [Row(f"Kept in the casebook as {case.id}. It counts from the next start on.")]
+
+
+def closed_question(desk: Desk, menu: Callable[[str], Page | None], title: str, unsettled: str | None) -> Question:
+    """In place of a test on a surface whose work is over: how it ended, and what one can still do."""
+    rows = [Choice(f"surface {quoted(unsettled)}", f"go to the next surface: {unsettled}", "next")] if unsettled else []
+    rows += [
+        Choice("result", "the result: what takes it off, what goes on"),
+        Choice("done", "tell its end again; the case is then corrected"),
+        Choice("tests", "test it all the same: pick a test"),
+        Choice("leave", "keep everything and leave"),
+    ]
+    page: Page = [
+        Row(title, style="bold"),
+        Row(f"CLOSED. Kept in the casebook as {desk.state.case}.", style="bold"),
+        Row(_summary(desk, desk.state.here), mark="-"),
+        Row("No test is proposed any more. A surface that was forgotten: surface add NAME.", style="dim", spare=3),
+        Choices(rows),
+    ]
+    why: Page = [Row("You told that the work is over; what is told here from now on changes the case if done is told.")]
+    return Question(desk.state.surface, page, menu, rows, why=why)

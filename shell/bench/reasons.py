@@ -11,7 +11,7 @@ from ...engine.problems import nearest
 from ...engine.words import likely, listed, percent
 from .desk import Desk
 from .page import BookPage, Caution, Misread, Page, Question, Ranked, Row, chosen
-from .testing import PATCH_FIRST
+from .testing import trial
 
 STRONGEST = 3  # answers that `how` tells before it is asked for all
 STAYS = {"keep": "The film stays", "seal": "It is bare: seal it", "bare": "It is bare", "leave": "Leave it as it is"}
@@ -135,4 +135,4 @@ def _off(report: SurfaceReport) -> str:
     if not report.routes:
         return "Nothing in the book may take it off here."
     best = report.routes[0]
-    return f"Off with {best.name}, {PATCH_FIRST}: about {best.expected_hours:.1f} h, harm {percent(best.harm)}."
+    return f"Off with {best.name}, {trial(best)}: about {best.expected_hours:.1f} h, harm {percent(best.harm)}."

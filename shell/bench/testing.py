@@ -33,6 +33,10 @@ def work_question(desk: Desk, menu: Callable[[str], Page | None]) -> Question:
     done = desk.examined()
     if desk.picked is not None:
         return test_question(desk, done, desk.picked)
+    if desk.state.surface in desk.state.closed:
+        from .ending import closed_question
+
+        return closed_question(desk, menu, title(desk), next_open(desk))
     tests = desk.tests()
     if done.verdict in STOPPING or not tests or tests[0].saves <= 0:
         return stop_question(desk, done, menu)
@@ -109,7 +113,7 @@ def standing(desk: Desk, done: Examination) -> Page:
     knowledge, state = desk.knowledge, desk.state
     last = state.last.get(done.surface.name)
     rows = moves(done, last)
-    page: Page = [Row(_title(desk), style="bold", spare=LAST)]
+    page: Page = [Row(title(desk), style="bold", spare=LAST)]
     for index, move in enumerate(rows[:SHOWN]):
         name = knowledge.finishes[move.finish].name
         short = (
@@ -119,7 +123,8 @@ def standing(desk: Desk, done: Examination) -> Page:
     up, down = rose_and_fell(rows)
     tried = _tried(done, last)
     if tried:
-        page.append(Row(tried, mark="moved:"))
+        first, _, rest = tried.partition(". ")
+        page.append(Row(tried, mark="moved:", short=f"  moved: {first}. {rest.rpartition('. ')[2]}"))
     elif last is not None and (up or down):
         parts = [
             f"{word} {knowledge.finishes[m.finish].name} {m.change * 100:+.0f}"
@@ -154,7 +159,8 @@ def _named(desk: Desk, evidence: str) -> str:
     return name[:1].lower() + name[1:] if name[1:2].islower() else name
 
 
-def _title(desk: Desk) -> str:
+def title(desk: Desk) -> str:
+    """Piece, surface, which of how many, and how many answers."""
     piece = desk.state.piece
     names = [s.name for s in piece.surfaces]
     here = f"{piece.piece[:40]}: {desk.state.surface[:40].upper()}"
@@ -299,14 +305,22 @@ def stop_question(desk: Desk, done: Examination, menu: Callable[[str], Page | No
 def _way_off(told: RouteReport) -> str:
     """The remover and what it takes; that a patch comes first is said on any screen."""
     figures = f"about {told.expected_hours:.1f} h of work, harm {percent(told.harm)}"
-    return f"{told.name}, {PATCH_FIRST}; {figures}. All steps: result all"
+    return f"{told.name}, {trial(told)}; {figures}. All steps: result all"
+
+
+def trial(told: RouteReport) -> str:
+    """What of the trial patch is still to do."""
+    return "as its trial here went well" if told.trial_done else PATCH_FIRST
 
 
 def _first_step(told: RouteReport, knowledge: Knowledge) -> str:
-    """The trial patch, and what comes if it fails: by its name, as the later steps are not on this screen."""
+    """The trial patch, or the face if that is done, and what comes if it fails: by its name, as later steps are not here."""
     patch = told.tree[0]
     then = f"a patch with {knowledge.removers[told.then].name}" if told.then else "stop and test again"
-    return f"{patch.text.removesuffix(f' If not: step {patch.otherwise}.')} If not: {then}."
+    now = patch.text.removesuffix(f" If not: step {patch.otherwise}.")
+    if told.trial_done:
+        return f"{now} Then the whole face: {told.tree[1].text} If not: {then}."
+    return f"{now} If not: {then}."
 
 
 def _after_stop(desk: Desk) -> list[Choice]:
@@ -319,8 +333,7 @@ def _after_stop(desk: Desk) -> list[Choice]:
         Choice("about", "tell more of this surface: size, inlay, repairs, stains"),
         Choice("tests", "test anyway: pick a test"),
     ]
-    if unsettled is None:
-        rows.append(Choice("done", "the work is over: what was really there, for the casebook"))
+    rows.append(Choice("done", "the work is over: tell what was really there"))
     return [*rows, Choice("leave", "keep everything and leave")]
 
 
@@ -329,6 +342,8 @@ def next_open(desk: Desk) -> str | None:
     names = [s.name for s in desk.state.piece.surfaces]
     start = names.index(desk.state.surface)
     for name in [*names[start + 1 :], *names[:start]]:
+        if name in desk.state.closed:
+            continue
         done = desk.examined(name)
         if done.verdict not in STOPPING and any(w.saves > 0 for w in done.worths):
             return name

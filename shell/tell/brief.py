@@ -56,7 +56,8 @@ def _next(surface: SurfaceReport) -> str:
     if not surface.routes:
         return "no remover is worth a try here; see its flags"
     best = surface.routes[0]
-    return f"{best.name}: trial patch first; about {best.expected_hours:.1f} h of work, harm {best.harm:.0%}"
+    trial = "its trial is done" if best.trial_done else "trial patch first"
+    return f"{best.name}: {trial}; about {best.expected_hours:.1f} h of work, harm {best.harm:.0%}"
 
 
 def tell_rest(answer: Assessment, screen: Screen, full: str = FULL, more: str = MORE) -> None:

@@ -29,6 +29,37 @@ def test_it_was_taken_off_after_all(working: Bench) -> None:
     assert "LEGS" in working.asked
 
 
+def test_what_is_over_is_closed(working: Bench) -> None:
+    """Once it is in the casebook no test is proposed for it: it says so, and what can still be done, also when resumed."""
+    working.say("alcohol-drop", "1")
+    while working.dialogue.question.test:
+        working.say("skip")
+    assert "go to the next surface: legs" in working.asked
+    assert "the work is over" in working.asked
+    working.say("done", "shellac", "opinion", "denatured-alcohol", "works", "", "none", "none", "none", "keep")
+    assert working.state.case
+    for face, end in (
+        ("top", "top: shellac; denatured alcohol: it took the film off."),
+        ("legs", "legs: not found out"),
+    ):
+        working.say(f"surface {face}")
+        assert working.dialogue.question.test is None
+        assert "CLOSED. Kept in the casebook as" in working.asked
+        assert end in working.asked
+    working.say("rename legs feet")
+    assert "CLOSED" in working.asked
+    working.say("alcohol-drop")
+    assert working.dialogue.question.test == "alcohol-drop"
+    working.say("1")
+    assert "CLOSED" in working.asked
+    working.say("surface add shelf")
+    assert working.dialogue.question.test is not None
+    working.say("surface top")
+    assert "go to the next surface: shelf" in working.asked
+    working.say("done")
+    assert "what was really on it?" in working.asked
+
+
 def test_not_known_after_all(working: Bench) -> None:
     """The third way out: nothing is confirmed."""
     working.say(*REMOVAL, "none", "3")

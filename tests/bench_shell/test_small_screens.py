@@ -52,6 +52,23 @@ def test_a_stop_begins_with_where_it_stands_and_names_what_takes_it_off(
 
 
 @pytest.mark.parametrize(("width", "height"), SIZES)
+def test_a_trial_that_went_well_is_not_asked_for_again(working: Bench, width: int, height: int) -> None:
+    """At the stop it goes on to the whole face, and says so wherever the way off is told."""
+    working.say("surface top", *SHELLAC, "tried", "denatured-alcohol", "softens", "5")
+    while working.dialogue.question.test:
+        working.say("skip")
+    assert "Then trial patch with denatured alcohol" in working.asked
+    working.say("tried", "denatured-alcohol", "works", "5")
+    assert "rial patch" not in working.asked
+    assert "is as it was. Then the whole face: Flood one small part" in working.asked
+    assert "as its trial here went well" in text_of(on_screen(working.dialogue.question.page, width, height))
+    assert "as its trial here went well" in working.say("result").splitlines()[0]
+    route = working.desk.told_route(working.desk.examined(), working.desk.examined().routes[0])
+    assert "The trial with denatured alcohol is done: it worked." in route.steps[0]
+    assert [stage.text for stage in route.tree] == route.steps
+
+
+@pytest.mark.parametrize(("width", "height"), SIZES)
 def test_every_test_shows_where_it_stands(working: Bench, width: int, height: int) -> None:
     """With sisters that differ and old paint possible: title, first finish and per cent stand above every test."""
     working.say("surface top", *SHELLAC, "surface legs", *LACQUER)
