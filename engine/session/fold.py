@@ -38,6 +38,7 @@ from .events import (
 )
 
 MOST_SURFACES = 200
+STAYS = (SurfaceChosen, CaseKept)  # mere changes of place, and what the casebook has, are not taken back
 R = TypeVar("R", Piece, Surface, Answer)
 
 
@@ -116,10 +117,14 @@ def undoable(events: Iterable[AnyEvent]) -> AnyEvent | None:
     return None if last is None else rows[last]
 
 
+def told_times(events: Iterable[AnyEvent]) -> int:
+    """How many things were told that could be taken back one by one."""
+    return sum(not isinstance(event, STAYS) for event in live(events)[1:])
+
+
 def _last_undoable(events: list[AnyEvent]) -> int | None:
-    """The last event but the start, mere changes of place, and what the casebook has."""
-    stays = (SurfaceChosen, CaseKept)
-    return next((i for i in range(len(events) - 1, 0, -1) if not isinstance(events[i], stays)), None)
+    """The last event but the start and what stays."""
+    return next((i for i in range(len(events) - 1, 0, -1) if not isinstance(events[i], STAYS)), None)
 
 
 def apply(state: State | None, event: AnyEvent) -> State:

@@ -14,7 +14,7 @@ from msgspec import Struct
 from ..piece.form import Piece
 from ..problems import BadInput, Problem
 from .events import AnyEvent, Started, Undone
-from .fold import BadEvent, State, apply, fold, taken_back, undoable
+from .fold import BadEvent, State, apply, fold, taken_back, told_times, undoable
 from .log import MEND, Log, checked, open_log, read_events
 
 SUFFIX = ".jsonl"
@@ -71,6 +71,11 @@ class Session:
     def undoable(self) -> AnyEvent | None:
         """What would be taken back next; None if nothing is left."""
         return undoable(self._log.events)
+
+    @property
+    def told_times(self) -> int:
+        """How many things were told that could be taken back one by one."""
+        return told_times(self._log.events)
 
     @property
     def taken_back(self) -> list[AnyEvent]:

@@ -74,6 +74,8 @@ def _back(dialogue: Dialogue, _rest: str) -> Page:
     from ...engine.session.events import Answered, NotDone, SurfaceChosen
 
     desk, session = dialogue.desk, dialogue.desk.session
+    if dialogue.one_back():
+        return [Row("One question back; what was told since does not count.", style="dim", spare=2)]
     if dialogue.in_menu:
         dialogue.fresh()
         return []

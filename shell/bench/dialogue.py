@@ -36,6 +36,7 @@ class Dialogue:
     said whether its file or what is kept here counts.
     redraw: whether the question follows what was answered; reading: a page has the screen,
     and Enter goes back to the question; part: which part of a long list is looked at.
+    _passed: the questions of the menu up to the one that stands, each with how many things had been told then.
     """
 
     def __init__(self, desk: Desk, act: Act, first: Callable[[], Question] | None = None) -> None:
@@ -43,6 +44,7 @@ class Dialogue:
         self._act = act
         self._first = first
         self._over: Question | None = None
+        self._passed: list[tuple[Question, int]] = []
         self._main: Question | None = None
         self._opened = ""
         self.over = False
@@ -107,10 +109,27 @@ class Dialogue:
     def show(self, question: Question) -> None:
         """Put a question over the main line; where Enter would answer nothing, it leaves."""
         self._over = question if question.enter is not None else _left_by_enter(question, self._opened)
+        self._passed.append((self._over, self._told_times()))
 
     def fresh(self) -> None:
         """Leave every menu; the question is worked out anew."""
         self._over, self.desk.picked, self.desk.returned, self._main = None, None, None, None
+        self._passed.clear()
+
+    def one_back(self) -> bool:
+        """Go to the question of the menu before this one, as it stood: what was told since is taken back. False at the first."""
+        session = self.desk.session
+        if self._over is None or len(self._passed) < 2 or session is None:
+            return False
+        self._passed.pop()
+        self._over, told_then = self._passed[-1]
+        while session.told_times > told_then:
+            session.undo()
+        self.desk.unsure, self._main = False, None
+        return True
+
+    def _told_times(self) -> int:
+        return self.desk.session.told_times if self.desk.session is not None else 0
 
     def still(self, page: Page) -> Page:
         """A page that is read before the question is drawn again."""
@@ -140,6 +159,7 @@ class Dialogue:
         page = take()
         if self._over is before:
             self._over = None
+            self._passed.clear()
         self._main = None
         return page
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import pytest
 from bench_helpers import Bench
 
 from oldcoat.engine.piece.form import Confirmed, Removed
@@ -58,6 +59,47 @@ def test_what_is_over_is_closed(working: Bench) -> None:
     assert "go to the next surface: shelf" in working.asked
     working.say("done")
     assert "what was really on it?" in working.asked
+
+
+def test_back_in_done_is_one_question_back(working: Bench) -> None:
+    """From surface to surface back to the first; what was told since is taken back, and the question is as it was."""
+    working.say("alcohol-drop", "1")
+    start, asked = working.state, []
+    for line in ("done", "shellac", "opinion", "denatured-alcohol", "works", "2 3", "none", "none"):
+        working.say(line)
+        asked.append(working.asked)
+    assert "LEGS: what was used" in working.asked
+    for before in asked[-2::-1]:
+        assert "does not count" in working.say("back")
+        assert working.asked == before
+    assert working.state == start
+    working.say("wax", "opinion", "back", "back")
+    assert "TOP: what was really on it?" in working.asked
+    working.say("back")
+    assert not working.dialogue.in_menu
+
+
+@pytest.mark.parametrize(
+    ("lines", "question"),
+    [
+        (("about", "1"), "About top"),
+        (("about", "wood", "pine"), "Which wood, top?"),
+        (("piece", "name", "desk"), "What is it called?"),
+        (("tried", "acetone", "softens"), "What did acetone do?"),
+        (("stain", "iron-ink", "1"), "Was anything tried on it already?"),
+        (("about", "stains"), "About top"),
+    ],
+)
+def test_back_in_a_list_is_one_question_back(working: Bench, lines: tuple[str, ...], question: str) -> None:
+    """The question before, with its answer taken back; leaving the list only from its first question."""
+    start = working.state
+    working.say(*lines[:-1])
+    before = (working.state, working.asked)
+    working.say(lines[-1], "back")
+    assert question in working.asked
+    assert (working.state, working.asked) == before
+    working.say(*["back"] * len(lines[:-1]))
+    assert (working.state, working.dialogue.in_menu) == (start, False)
 
 
 def test_not_known_after_all(working: Bench) -> None:
