@@ -12,11 +12,11 @@ also runs with no more tests than the tool asked of the same surface; `+` is its
 whole less the tool's, surface by surface. Invented data.
 
 With 300 surfaces no rival has a smaller regret or whole by two errors. Entropy has the
-smaller detour, by 1 to 4 minutes, and pays 42 to 48 more in testing; with one answer in
+smaller detour, by 2 to 5 minutes, and pays 42 to 47 more in testing; with one answer in
 ten wrong so has chance, for 54 more. Entropy a minute has a detour within 2 minutes of the
-tool's either way and a regret 3 to 7 above it; stopped where the tool stops it is level
-(-1 to 1, +-1.5): beyond a sense of price, what the tool brings is when to stop. By the
-whole the two are level within two errors.
+tool's either way and a regret 3 to 5 above it; stopped where the tool stops it is level
+(-1 to 2, +-1.7): beyond a sense of price, what the tool brings is when to stop. By the
+whole entropy a minute is level with it, run to its own end.
 """
 
 from __future__ import annotations

@@ -4,8 +4,8 @@ A world is a book to draw answers from. The tool under test never sees it; it ke
 book that ships. Everything here is invented data and called so.
 
 own         the book that ships
-shifted     every word of every line of a test a step up or down the scale of words, by a coin;
-            one such book a seed, so that no error tells how another would do
+shifted     every word of every line of a test a step up or down the scale of words, by a coin; 20 such
+            books in turn, since one alone may favour anybody
 dependent   the hidden states pull twice as hard, and are alike in all groups of tests
 noisy       one answer in ten is another than what the film shows
 stranger    a finish that nobody holds possible: its answers are the book's, its chance is none
@@ -33,6 +33,7 @@ from oldcoat.engine.piece.form import NOT_DONE, told_outcome
 
 WORLDS = ("own", "shifted", "dependent", "noisy", "stranger")
 NOISE = 0.10
+BOOKS = 20
 SETTINGS = [
     Setting(years=(1925, 1945), region="north-america", now=2026),
     Setting(years=(1946, 1969), region="north-america", kind="table", now=2026),
@@ -169,10 +170,10 @@ def reference(knowledge: Knowledge) -> list[Subject]:
 def draw(world: str, knowledge: Knowledge, count: int, seed: int = 1) -> list[Subject]:
     """`count` simulated surfaces of a world."""
     rng = random.Random(f"{world}/{seed}")
-    tables = tables_of(world, knowledge, seed)
+    books = [tables_of(world, knowledge, 100 * seed + n) for n in range(BOOKS if world == "shifted" else 1)]
     priors = {i: prior(s, knowledge) for i, s in enumerate(SETTINGS)}
-    shares = [knowledge.belief.contamination[c].share for c in tables.contaminations]
-    return [_one(world, tables, priors, shares, rng) for _ in range(count)]
+    shares = [knowledge.belief.contamination[c].share for c in books[0].contaminations]
+    return [_one(world, books[n % len(books)], priors, shares, rng) for n in range(count)]
 
 
 def _one(world: str, tables: Tables, priors: dict[int, Prior], shares: list[float], rng: random.Random) -> Subject:
