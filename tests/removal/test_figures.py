@@ -214,6 +214,27 @@ def test_veneer_that_was_not_measured(knowledge: Knowledge) -> None:
     assert measured.unseen_mm == book.substrate.unsure_mm["measured"]
 
 
+@pytest.mark.parametrize(
+    ("start", "made", "meets"),
+    [
+        (1908, (1890, 1910), False),  # two years of twenty
+        (1903, (1890, 1910), True),  # seven of twenty
+        (1900, (1890, 1910), True),  # the middle
+        (1901, (1901, 1901), True),
+        (1902, (1901, 1901), False),
+    ],
+)
+def test_veneer_of_a_time_that_the_years_only_touch(
+    knowledge: Knowledge, start: int, made: tuple[int, int], meets: bool
+) -> None:
+    """A time counts if the middle of the making lies in it, or three in ten of its years do."""
+    old = replace(knowledge.substrate.veneers[0], years=[1700, 2000], mm=[0.8, 1.0])
+    thin = replace(old, years=[start, 2000], mm=[0.3, 0.5])
+    book = replace(knowledge, substrate=replace(knowledge.substrate, veneers=[old, thin]))
+    found = wooden(Surface(name="face", build="veneer"), made, book).veneer_mm
+    assert found == ((0.3, 1.0) if meets else (0.8, 1.0))
+
+
 def test_what_the_film_below_stands_to_lose(examine: Examine) -> None:
     """Chance that it dissolves or lifts, half of that it softens, half of all for an edge: forbidden from a half, told from a tenth."""
     fields = {"build": "solid", "known": {"finish": "oil-modified-polyurethane", "how": "laboratory"}}
