@@ -53,6 +53,8 @@ def _finish(name: str, entry: Finish, knowledge: Knowledge, screen: Screen) -> N
     )
     for head, text in rows:
         screen.marked(f"{head}:", text)
+    for caution in entry.cautions:
+        screen.marked("!", knowledge.cautions[caution].text)
     low, high = entry.film.typical_um
     links = f" ({', '.join(entry.chemistry.bonds)} links)" if entry.chemistry.bonds else ""
     film = f"{low:.0f}-{high:.0f} um, {SET[entry.chemistry.network]}{links}" if high else "none"

@@ -41,3 +41,12 @@ def test_what_an_id_is_called(examiner: Examiner) -> None:
     assert named("white-cloth", examiner.knowledge) == "white cotton cloth"
     assert named("in-film", examiner.knowledge) == "in film"
     assert named("two or three-part", examiner.knowledge) == "two or three-part"
+
+
+def test_the_page_of_a_finish_warns(examiner: Examiner, capsys: pytest.CaptureFixture[str]) -> None:
+    """What a finish can do to whoever works on it stands on its page, in the words of the caution."""
+    knowledge = examiner.knowledge
+    for name, entry in knowledge.finishes.items():
+        tell_page("finish", name, entry, knowledge, Screen(plain=True))
+        told = " ".join(capsys.readouterr().out.split())
+        assert all(" ".join(knowledge.cautions[c].text.split()) in told for c in entry.cautions), name
