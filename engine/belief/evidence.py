@@ -3,8 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from math import log
+from statistics import NormalDist
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from ..knowledge.base import PATCH_PREFIX, Knowledge
 from ..knowledge.entries import Reads
@@ -17,6 +20,7 @@ RESULT_EFFECTS: dict[str, dict[str, float]] = {
     "softens": {"dissolves": 0.1, "lifts": 0.3, "softens": 1.0, "no-effect": 0.1},
     "no-effect": {"dissolves": 0.02, "lifts": 0.04, "softens": 0.2, "no-effect": 1.0},
 }
+LEAST_SAID = 0.1  # of a try that was cut off at once
 # Soft before the usual contact is over: on its way, and as likely to lift yet.
 SOFT_SO_FAR: dict[str, float] = {"dissolves": 0.5, "lifts": 1.0, "softens": 1.0, "no-effect": 0.1}
 
@@ -67,6 +71,18 @@ def _read_on_itself(test: str, outcome: str, surface: Surface, knowledge: Knowle
     return None if reads is None or reads.test in surface.tests else reads
 
 
+def as_trial(item: Evidence, knowledge: Knowledge) -> Evidence | None:
+    """An answer as what it says of the remover that its test is done with; None if it says nothing of one."""
+    entry = knowledge.tests.get(item.test)
+    if entry is None or entry.trial is None:
+        return None
+    result = entry.trial.shows.get(max(item.weights, key=lambda outcome: item.weights[outcome]))
+    if result is None:
+        return None
+    told = _told(Tried(remover=entry.trial.remover, result=result, minutes=entry.trial.minutes), knowledge)
+    return replace(told, name=item.name, keeps=told.keeps * item.keeps) if told else None
+
+
 def _tries(surface: Surface, knowledge: Knowledge) -> Iterator[Evidence]:
     """One piece of evidence a remover: the longest try, and none where a patch test says it already."""
     longest: dict[str, Tried] = {}
@@ -74,11 +90,17 @@ def _tries(surface: Surface, knowledge: Knowledge) -> Iterator[Evidence]:
         before = longest.get(tried.remover)
         if before is None or (tried.minutes or 0) >= (before.minutes or 0):
             longest[tried.remover] = tried
-    for remover, tried in longest.items():
-        test = f"{PATCH_PREFIX}{remover}"
-        weights = SOFT_SO_FAR if _on_its_way(tried, knowledge) else RESULT_EFFECTS.get(tried.result)
-        if weights is not None and test not in surface.tests:
-            yield Evidence(f"tried/{remover}", test, tried.result, weights, _long_enough(tried, knowledge))
+    told = (_told(tried, knowledge) for tried in longest.values())
+    yield from (item for item in told if item and item.test not in surface.tests)
+
+
+def _told(tried: Tried, knowledge: Knowledge) -> Evidence | None:
+    """What a try says of the effects of its remover; None if nothing."""
+    weights = SOFT_SO_FAR if _on_its_way(tried, knowledge) else RESULT_EFFECTS.get(tried.result)
+    if weights is None:
+        return None
+    test = f"{PATCH_PREFIX}{tried.remover}"
+    return Evidence(f"tried/{tried.remover}", test, tried.result, weights, _long_enough(tried, knowledge))
 
 
 def _on_its_way(tried: Tried, knowledge: Knowledge) -> bool:
@@ -88,8 +110,16 @@ def _on_its_way(tried: Tried, knowledge: Knowledge) -> bool:
 
 
 def _long_enough(tried: Tried, knowledge: Knowledge) -> float:
-    """A try cut short says less: full weight only from the lower end of the usual dwell on."""
-    needed = knowledge.removers[tried.remover].work.dwell_minutes[0]
-    if tried.minutes is None or tried.result != "no-effect" or needed <= 0:
+    """That nothing moved says as much as the share of the films it takes that would have moved by then."""
+    if tried.minutes is None or tried.result != "no-effect":
         return 1.0
-    return max(0.1, min(1.0, tried.minutes / needed))
+    low, high = knowledge.removers[tried.remover].work.dwell_minutes
+    return max(LEAST_SAID, _moved_by(tried.minutes, low, high))
+
+
+def _moved_by(minutes: float, low: float, high: float) -> float:
+    """Share of times of contact that are over by then, lognormal with one in ten below `low` and one in ten above `high`."""
+    if not 0 < low < high:
+        return float(minutes >= high)
+    spread = log(high / low) / (2 * NormalDist().inv_cdf(0.9))
+    return NormalDist(log(low * high) / 2, spread).cdf(log(minutes)) if minutes > 0 else 0.0

@@ -19,6 +19,7 @@ Row = dict[str, float]
 Table = dict[str, list[float]]
 ONE_CASE = 1.0  # what a row holds to be almost never counts as at least one case
 ORIGINS = ("original", "refinished", "overcoated")
+SOLUBILITY = "solubility"  # the hidden group that patches read
 # How far a removal effect stands on the hidden solubility of the film.
 EFFECT_RESPONSE = {"dissolves": 1.0, "lifts": 0.3, "softens": 0.0, "no-effect": -1.0}
 
@@ -71,7 +72,7 @@ class Tables:
     def group_of(self, test: str) -> str | None:
         """The hidden group that a test reads, if any."""
         if test.startswith(PATCH_PREFIX):
-            return "solubility" if "solubility" in self.belief.groups else None
+            return SOLUBILITY if SOLUBILITY in self.belief.groups else None
         return self.knowledge.tests[test].group
 
     def states_of(self, group: str | None) -> list[str]:

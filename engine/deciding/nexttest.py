@@ -84,8 +84,13 @@ def safety_first(
         for w in tests
         if w.test in asked
     ]
-    barred = {caution for f in firings for caution in f.rule.then.bars}
-    return [*first, *(w for w in tests if w.test not in asked and not barred & _cautions(w.test, knowledge))]
+    return [*first, *(w for w in tests if w.test not in asked and not barred(w.test, firings, knowledge))]
+
+
+def barred(test: str, firings: Sequence[Firing], knowledge: Knowledge) -> str:
+    """Why rules keep a test from being proposed here; empty if none does."""
+    cautions = _cautions(test, knowledge)
+    return next((f.rule.why for f in firings if cautions & set(f.rule.then.bars)), "")
 
 
 def _cautions(test: str, knowledge: Knowledge) -> set[str]:

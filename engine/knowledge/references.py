@@ -160,6 +160,9 @@ def _test(entry: Test, look: _Look) -> Iterator[Reference]:
         other = look.entries["tests"].get(reads.test)
         allowed = frozenset(o.id for o in other.outcomes) if isinstance(other, Test) else frozenset()
         yield from _each(("on_hidden", outcome, "outcomes"), "outcome", reads.outcomes, allowed)
+    if entry.trial is not None:
+        yield Reference(("trial", "remover"), "remover", entry.trial.remover, look("removers"))
+        yield from _keys(("trial", "shows"), "outcome", entry.trial.shows, outcomes)
     yield from _keys(("masked_by",), "contamination", entry.masked_by, look.belief("contamination"))
     for name, mask in entry.masked_by.items():
         yield from _keys(("masked_by", name, "gives"), "outcome", mask.gives, outcomes)

@@ -12,8 +12,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from msgspec import Struct
+from msgspec.structs import replace
 
-from ..belief.evidence import Evidence
+from ..belief.evidence import Evidence, as_trial
 from ..belief.posterior import Posterior
 from ..belief.tables import Row, Tables, scaled
 from ..belief.vectors import Vector, folded, times
@@ -67,6 +68,24 @@ def response(remover: str, tables: Tables) -> Response:
         row = tables.base_row(test, finish)
         cells += tables.by_state(test, row) if row else [even] * states
     return Response(tables.finishes, states, [[cell[e] for cell in cells] for e in EFFECTS])
+
+
+def trials_of(evidence: Sequence[Evidence], posterior: Posterior, tables: Tables) -> dict[str, list[Evidence]]:
+    """remover -> what was seen of it on this very face, in patches and tries and in tests that are done with it.
+
+    A test speaks of the film as far as nothing that may lie over it hid the film from the test.
+    """
+    found: dict[str, list[Evidence]] = {}
+    for item in evidence:
+        trial = as_trial(item, tables.knowledge)
+        if trial is not None:
+            hidden = sum(posterior.contamination[name] * mask[0] for name, mask in tables.masks(item.test).items())
+            trial = replace(trial, keeps=trial.keeps * (1 - hidden))
+        elif item.test.startswith(PATCH_PREFIX):
+            trial = item
+        if trial is not None:
+            found.setdefault(trial.test.removeprefix(PATCH_PREFIX), []).append(trial)
+    return found
 
 
 def state_shares(remover: str, tables: Tables, posterior: Posterior | None = None) -> Vector:

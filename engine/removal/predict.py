@@ -13,18 +13,18 @@ from msgspec import Struct, structs
 from ..belief.evidence import Evidence
 from ..belief.posterior import Posterior
 from ..belief.tables import Tables
-from ..knowledge.base import PATCH_PREFIX, Knowledge
+from ..knowledge.base import Knowledge
 from ..knowledge.entries import EFFECTS, Remover
 from ..piece.form import Surface
 from ..reasoning.network import Firing
 from ..words import Span
 from . import kinetics
-from .effects import Effects, Response, likeliest, response, state_shares, takes_off
+from .effects import Effects, Response, likeliest, response, state_shares, takes_off, trials_of
 from .effort import factor
 from .film import Told, slower, thickness
 from .layers import against_kept
 from .objection import CHEMICAL, Objection, law_vetoes, law_warnings, objections, told_before
-from .reason import Aim, reason
+from .reason import Aim, only_if, reason, seen_here
 
 LEAST_FILM = 0.5  # a film thinner than half the reference takes no less time to cut away
 LEAST_CHANCE = 1e-4
@@ -59,6 +59,7 @@ class Prediction(Struct, frozen=True, kw_only=True):
     harms: list[Objection]
     warnings: list[Objection]
     because: list[str]
+    here: list[str]
     rules: list[str]
     exception: bool
     top: str
@@ -93,10 +94,7 @@ class Prediction(Struct, frozen=True, kw_only=True):
             old=self.old,
             others={f: e for f, e in others.items() if e != best},
         )
-        told = reason(aim, knowledge)
-        if self.works < EVEN and best in ("dissolves", "lifts"):
-            return f"It works only if this is {knowledge.finishes[self.top].name}. {told}"
-        return told
+        return " ".join([*self.here, reason(aim, knowledge)])
 
 
 class Clock:
@@ -195,13 +193,17 @@ def predict_all(here: Here) -> list[Prediction]:
     shares = [(f, p / total) for f, p in chances]
     least = here.tables.knowledge.decide.possible
     possible = [f for f, p in chances if p >= least]
-    return [_predict(remover, here, shares, possible) for remover in sorted(here.tables.knowledge.removers)]
+    trials = trials_of(here.evidence, here.posterior, here.tables)
+    names = sorted(here.tables.knowledge.removers)
+    return [_predict(name, here, shares, possible, trials.get(name, [])) for name in names]
 
 
-def _predict(name: str, here: Here, shares: list[tuple[str, float]], possible: list[str]) -> Prediction:
+def _predict(
+    name: str, here: Here, shares: list[tuple[str, float]], possible: list[str], trials: Sequence[Evidence]
+) -> Prediction:
     knowledge, top = here.tables.knowledge, here.posterior.top
     remover, pair = knowledge.removers[name], knowledge.pairs[top][name]
-    effects_by = _effects_by(name, here)
+    effects_by = _effects_by(name, here, trials)
     effects: Effects = {e: sum(p * effects_by[f][e] for f, p in shares) for e in EFFECTS}
     vetoes, harms = _against(name, remover, here)
     by_itself = remover.harm + sum(effects[e] * knowledge.decide.harm_by_effect[e] for e in EFFECTS)
@@ -209,16 +211,20 @@ def _predict(name: str, here: Here, shares: list[tuple[str, float]], possible: l
     moved = _where_it_moves(shares, effects_by)
     coats = _mean([(p, times[f].coats) for f, p in moved])
     litres = _scaled(remover.work.litres_m2, coats, here.area_m2)
+    works = takes_off(effects)
+    told_first = seen_here(trials, knowledge) or only_if(top, works, likeliest(effects_by[top]), knowledge)
+    here_told = [told_first] if told_first else []
     return Prediction(
         remover=name,
         effects=effects,
         effects_by=effects_by,
-        works=takes_off(effects),
+        works=works,
         harm=_any(min(by_itself, 1.0), *(h.chance for h in harms)),
         vetoes=vetoes,
         harms=harms,
         warnings=law_warnings(remover, here.place),
-        because=pair.why,
+        because=[*here_told, *pair.why],
+        here=here_told,
         rules=[pair.rule, *pair.because],
         exception=pair.exception,
         top=top,
@@ -244,10 +250,8 @@ def _against(name: str, remover: Remover, here: Here) -> tuple[list[Objection], 
     return [*law_vetoes(remover, here.place), *before, *kept_vetoes, *vetoes], [*kept_harms, *harms]
 
 
-def _effects_by(name: str, here: Here) -> dict[str, Effects]:
+def _effects_by(name: str, here: Here, trials: Sequence[Evidence]) -> dict[str, Effects]:
     """finish -> what it does to it, given what it and the other solvents did on this very face."""
-    test = f"{PATCH_PREFIX}{name}"
-    trials = [item for item in here.evidence if item.test == test]
     responds = here.clock.response(name)
     if trials:
         responds = responds.after(trials, here.tables.belief.slip)

@@ -7,13 +7,18 @@ estimate; a trial patch has the last word.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from msgspec import Struct
 
+from ..belief.evidence import Evidence
 from ..knowledge.base import Knowledge
 from ..knowledge.entries import Effect, Finish, Remover
 from ..words import Span, coats_told, dwell_told, listed, sentence, span_told
+from .effects import likeliest
 from .hansen import relative_distance
 
+EVEN = 0.5
 NEAR, EDGE, FAR = 0.8, 1.0, 1.2  # relative distances: well inside, inside, on the edge; beyond is foreign
 
 NETWORK = {
@@ -26,6 +31,14 @@ DOES: dict[Effect, str] = {
     "lifts": "it wrinkles the film and lets a scraper lift it",
     "softens": "it only softens the film",
     "no-effect": "it does nothing",
+}
+
+
+DID: dict[Effect, str] = {
+    "dissolves": "it turned the film to liquid",
+    "lifts": "it lifted the film",
+    "softens": "it only softened the film",
+    "no-effect": "it did nothing",
 }
 
 
@@ -61,6 +74,22 @@ def reason(aim: Aim, knowledge: Knowledge) -> str:
         told = [network, _distance(finish, remover, aim.effect, knowledge), *told]
     told += [_expect(aim, remover), _old(aim), _others(aim, knowledge)]
     return " ".join(part for part in told if part)
+
+
+def seen_here(trials: Sequence[Evidence], knowledge: Knowledge) -> str:
+    """What the last trial on this very face showed, and in which test if it was one; empty without any."""
+    if not trials:
+        return ""
+    last = trials[-1]
+    test = f" ({knowledge.test_name(last.name)})" if last.name in knowledge.tests else ""
+    return f"On this face {DID[likeliest(last.weights)]}{test}."
+
+
+def only_if(finish: str, works: float, effect: Effect, knowledge: Knowledge) -> str:
+    """That it stands and falls with the most probable finish; empty if it does not."""
+    if works >= EVEN or effect not in ("dissolves", "lifts"):
+        return ""
+    return f"It works only if this is {knowledge.finishes[finish].name}."
 
 
 def _distance(finish: Finish, remover: Remover, effect: Effect, knowledge: Knowledge) -> str:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from msgspec import Struct
 
+from ..deciding.nexttest import barred
 from ..examine import Examination
 from ..knowledge.base import PATCH_PREFIX, Knowledge
 from ..knowledge.entries import EFFECTS
@@ -141,12 +142,13 @@ def _standing(done: Examination, test: str, name: str, have: list[str] | None, k
         tools = ", ".join(knowledge.vocabulary.tools[tool].name for tool in missing)
         if have is not None and missing:
             return f"{name} is not asked: not at hand: {tools}."
+        against = barred(test, done.firings, knowledge)
+        if against:
+            return f"{name} is not asked here as things stand: {against}"
         if test in knowledge.tests and not done.costs.rows:
             return f"{name} is not asked: no remover is left here, so no answer can change the work."
         if test in knowledge.tests and knowledge.tests[test].only_after:
             return f"{name} is not asked: it looks at a spot where a drop or a patch took film off. Do one first."
-        if test in knowledge.tests:
-            return f"{name} is not asked: a rule of safety keeps it back here."
         return f"{name} is not asked: only patches of the removers that are likely to be used are."
     place = order.index(test)
     worth = done.worths[place]

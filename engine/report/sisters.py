@@ -1,8 +1,9 @@
 """A surface that departs from its sisters is flagged before work goes on.
 
 Two surfaces of one piece share their maker. If the answers on one make its finish
-plainly another than the finish of the rest, something happened to it. Faces that do
-not show were mostly left bare and are no sisters of those that do.
+plainly another than the finish of the rest, or one lets go under a liquid that the rest
+resisted, something happened to it. Faces that do not show were mostly left bare and are
+no sisters of those that do.
 """
 
 from __future__ import annotations
@@ -10,10 +11,12 @@ from __future__ import annotations
 from math import hypot
 from operator import mul
 
+from ..belief.tables import SOLUBILITY
 from ..examine import Examination
 from ..knowledge.base import Knowledge
 from ..words import listed
 
+OPPOSITE = 2.0  # from the one end of an answer's response to the other
 OVERLAP = 0.33  # opposite answers to one test already bring two faces below this
 
 
@@ -23,7 +26,7 @@ def odd_ones(done: list[Examination], knowledge: Knowledge) -> list[str]:
     flags = []
     for one in tested:
         others = [d for d in tested if d is not one]
-        unlike = [d for d in others if _agreement(one, d) < OVERLAP]
+        unlike = [d for d in others if _agreement(one, d) < OVERLAP or opposite(one, d, knowledge)]
         if len(unlike) * 2 > len(others):
             flags.append(_told(one, unlike, knowledge))
     return flags[-1:] if len(tested) == 2 else flags
@@ -35,12 +38,33 @@ def _agreement(one: Examination, other: Examination) -> float:
     return float(sum(map(mul, mine, theirs)) / (hypot(*mine) * hypot(*theirs)))
 
 
+def opposite(one: Examination, other: Examination, knowledge: Knowledge) -> str:
+    """A test that one face answered by letting go and the other by resisting, both surely; empty if there is none."""
+    mine, theirs = _responses(one, knowledge), _responses(other, knowledge)
+    return next((test for test in mine if abs(mine[test] - theirs.get(test, mine[test])) >= OPPOSITE), "")
+
+
+def _responses(done: Examination, knowledge: Knowledge) -> dict[str, float]:
+    """Test -> how far the film gave way to it, of the tests that read how readily a film takes up a liquid."""
+    found = {}
+    for item in done.evidence:
+        entry = knowledge.tests.get(item.test)
+        if entry and entry.group == SOLUBILITY and item.keeps >= 1:
+            response = {outcome.id: outcome.response for outcome in entry.outcomes}
+            found[item.test] = response[max(item.weights, key=lambda o: item.weights[o])]
+    return found
+
+
 def _told(one: Examination, unlike: list[Examination], knowledge: Knowledge) -> str:
     mine = knowledge.finishes[one.posterior.top].name
     theirs = sorted({knowledge.finishes[d.posterior.top].name for d in unlike})
     names = listed([d.surface.name for d in unlike])
+    test = next((t for d in unlike if (t := opposite(one, d, knowledge))), "")
+    apart = f"{one.surface.name} reads as {mine}, {names} as {listed(theirs, 'or')}"
+    if test and mine in theirs:
+        apart = f"{one.surface.name} answered the {knowledge.test_name(test)} in the opposite way to {names}"
     return (
-        f"departs-from-sisters: {one.surface.name} reads as {mine}, {names} as {listed(theirs, 'or')}. "
+        f"departs-from-sisters: {apart}. "
         "It may have been refinished, or the maker used another finish there; it may also be a part of another piece. "
         "Before going on check fit, screw holes, marks and tool traces against its sisters."
     )

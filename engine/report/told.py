@@ -5,7 +5,7 @@ from __future__ import annotations
 from msgspec.structs import replace
 
 from ..deciding.changes import SEEN
-from ..deciding.nexttest import Worth
+from ..deciding.nexttest import Worth, barred
 from ..deciding.routes import Route
 from ..deciding.tree import Branch, on_a_spot
 from ..examine import Examination
@@ -215,21 +215,11 @@ def verdict_why(done: Examination, knowledge: Knowledge) -> str:
     """The verdict as one sentence."""
     top = knowledge.finishes[done.posterior.top].name
     best = done.worths[0] if done.worths else None
-    route = knowledge.removers[done.routes[0].remover].name if done.routes else None
     possible = [knowledge.finishes[f].name for f, p in possible_here(done, knowledge)]
     if done.verdict == "settled":
         return f"Settled: {top}. No further test would change what to do."
     if done.verdict == "same-route":
-        if handling(done, knowledge) != "strip":
-            return f"It may be {listed(possible[:4], 'or')}; it is not stripped either way: stop testing."
-        if len(possible) < 2:
-            return f"Probably {top}: {route} takes it off. Stop testing." if route else f"Probably {top}; stop testing."
-        names = listed(possible[:4], "or")
-        return (
-            f"It may be {names}, but the way off is the same ({route}): stop testing."
-            if route
-            else f"It may be {names}; stop testing."
-        )
+        return _same_route(done, knowledge)
     if done.verdict == "test-more" and best is not None and best.safety:
         return f"Not settled: {listed(possible[:3], 'or')}. First, for safety: {knowledge.test_name(best.test)}."
     if done.verdict == "test-more" and best is not None:
@@ -241,6 +231,29 @@ def verdict_why(done: Examination, knowledge: Knowledge) -> str:
             f" Clean the spot and repeat the most doubtful: {doubtful}." if doubtful else ""
         )
     return "Undecided, and no test at hand would settle it for less than it costs: treat a hidden patch as the test."
+
+
+def _same_route(done: Examination, knowledge: Knowledge) -> str:
+    """Why to stop testing though it may be one of several: the work begins the same, and a patch tells what it takes."""
+    found = [f for f, _ in possible_here(done, knowledge)][:4]
+    names = listed([knowledge.finishes[f].name for f in found], "or")
+    if handling(done, knowledge) != "strip":
+        return f"It may be {names}; it is not stripped either way: stop testing."
+    if not done.routes:
+        return f"It may be {names}; stop testing."
+    best = done.routes[0]
+    first = knowledge.removers[best.remover].name
+    if len(found) < 2:
+        return f"Probably {names}: {first} takes it off. Stop testing."
+    others = [f for f in found if f not in best.covers]
+    if not others:
+        return f"It may be {names}, but the way off is the same ({first}): stop testing."
+    then = f", and then {knowledge.removers[best.then].name}" if best.then else ""
+    named = listed([knowledge.finishes[f].name for f in others], "or")
+    return (
+        f"It may be {names}. Stop testing: either way a trial patch with {first} comes first. "
+        f"If nothing moves it is {named}{then}."
+    )
 
 
 def _named(done: Examination, name: str) -> tuple[str, str]:
@@ -260,6 +273,9 @@ def told_test(worth: Worth, done: Examination, knowledge: Knowledge) -> NextTest
         how, warned = " ".join(filter(None, [remover.before, spot, remover.how])), remover.cautions
     else:
         how, warned = knowledge.tests[worth.test].how, knowledge.tests[worth.test].cautions
+    against = barred(worth.test, done.firings, knowledge)
+    if against and not worth.safety:
+        how = f"Not here as things stand: {against} {how}"
     if worth.safety:
         lacks = listed([knowledge.vocabulary.tools[tool].name for tool in worth.lacks])
         why = f"Safety first. {f'First get: {lacks}. ' if lacks else ''}{worth.safety}"

@@ -89,6 +89,15 @@ class Reads(Row, frozen=True, kw_only=True):
     outcomes: Annotated[list[Id], Meta(min_length=1)]
 
 
+class AsTrial(Row, frozen=True, kw_only=True):
+    """The remover that a test is done with, so that it is a short trial of it too, and what each outcome is as one."""
+
+    remover: Id
+    minutes: Annotated[float, Meta(gt=0, description="how long the film is wet with it")]
+    shows: dict[Id, Literal["works", "lifts", "softens", "no-effect"]]
+    source: Sources
+
+
 class Test(Entry, frozen=True, kw_only=True):
     """One field test: how to do it, what it costs, what may be seen, how often."""
 
@@ -113,6 +122,7 @@ class Test(Entry, frozen=True, kw_only=True):
     bands: list[Likelihood] = []
     origin_bands: list[OriginRow] = []
     masked_by: dict[Id, Mask] = {}
+    trial: AsTrial | None = None
     on_hidden: Annotated[
         dict[Id, Reads],
         Meta(description="what an outcome amounts to where the face looked at is itself the hidden one"),
