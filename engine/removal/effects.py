@@ -71,21 +71,21 @@ def response(remover: str, tables: Tables) -> Response:
 
 
 def trials_of(evidence: Sequence[Evidence], posterior: Posterior, tables: Tables) -> dict[str, list[Evidence]]:
-    """remover -> what was seen of it on this very face, in patches and tries and in tests that are done with it.
+    """remover -> what was seen of it on this very face: in patches and tries, or else in a test that is done with it.
 
     A test speaks of the film as far as nothing that may lie over it hid the film from the test.
     """
-    found: dict[str, list[Evidence]] = {}
+    tried: dict[str, list[Evidence]] = {}
+    tested: dict[str, list[Evidence]] = {}
     for item in evidence:
         trial = as_trial(item, tables.knowledge)
         if trial is not None:
             hidden = sum(posterior.contamination[name] * mask[0] for name, mask in tables.masks(item.test).items())
             trial = replace(trial, keeps=trial.keeps * (1 - hidden))
+            tested.setdefault(trial.test.removeprefix(PATCH_PREFIX), []).append(trial)
         elif item.test.startswith(PATCH_PREFIX):
-            trial = item
-        if trial is not None:
-            found.setdefault(trial.test.removeprefix(PATCH_PREFIX), []).append(trial)
-    return found
+            tried.setdefault(item.test.removeprefix(PATCH_PREFIX), []).append(item)
+    return tested | tried
 
 
 def state_shares(remover: str, tables: Tables, posterior: Posterior | None = None) -> Vector:

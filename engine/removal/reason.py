@@ -15,7 +15,6 @@ from ..belief.evidence import Evidence
 from ..knowledge.base import Knowledge
 from ..knowledge.entries import Effect, Finish, Remover
 from ..words import Span, coats_told, dwell_told, listed, sentence, span_told
-from .effects import likeliest
 from .hansen import relative_distance
 
 EVEN = 0.5
@@ -82,7 +81,8 @@ def seen_here(trials: Sequence[Evidence], knowledge: Knowledge) -> str:
         return ""
     last = trials[-1]
     test = f" ({knowledge.test_name(last.name)})" if last.name in knowledge.tests else ""
-    return f"On this face {DID[likeliest(last.weights)]}{test}."
+    did = max(DID, key=lambda effect: last.weights.get(effect, 0.0))
+    return f"On this face {DID[did]}{test}."
 
 
 def only_if(finish: str, works: float, effect: Effect, knowledge: Knowledge) -> str:
