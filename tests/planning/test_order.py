@@ -129,6 +129,18 @@ def test_nothing_on_the_face_comes_between_what_belongs_together(
         assert all(usual.ancestors(n) & run and usual.descendants(n) & run for n in between)
 
 
+def test_what_the_book_leaves_open_stands_about_what_belongs_together() -> None:
+    """Steps that no row binds: what stands earlier in the book than the first of the run before it, the rest after it."""
+    steps = {name: Step(name=name * 3, each="surface", how="do it", source=["memory"]) for name in "pqrst"}
+    rows = [Before(first="q", then="s", why="so it is", source=["memory"])]
+    book = WorkOrder(steps=steps, order=rows, session_hours=6, areas_source=["memory"])
+    nodes = applies(book, {"a": frozenset(), "b": frozenset()})
+    usual = precedence(book, nodes, ("a", "b"))
+    together = in_order(uninterrupted(usual, book, {Node("q", "a"), Node("s", "a")}), book, ("a", "b"))
+    assert [node.step for node in together if node.surface == "a"] == ["p", "q", "s", "r", "t"]
+    assert [node.step for node in together if node.surface == "b"] == ["p", "q", "r", "s", "t"]
+
+
 def test_a_circle_is_told_with_the_rows_that_make_it() -> None:
     """Only the rows of the shortest circle, with their reasons."""
     book = _book(("a", "x"), ("x", "y"), ("y", "z"), ("z", "a"), ("a", "b"), ("b", "c"), ("c", "a"), ("a", "d"))
