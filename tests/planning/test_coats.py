@@ -57,7 +57,9 @@ def test_a_toner_lies_only_between_coats_that_hold_it(planned: Planner, knowledg
     if "tone" not in order:
         assert any(flag.startswith("toner-left-out") for flag in made.flags)
         assert book.coats[book.toner].name not in {item.what for item in made.shopping}
+        assert not any(note.startswith("Over the toner") for note in plan.notes)
         return
+    assert any(note.startswith("Over the toner") for note in plan.notes)
     first = plan.between or plan.over
     assert order.index("first-coat") < order.index("tone") < order.index("top-coats")
     assert meaning(book, book.coats[first].as_under, book.toner) == "works"

@@ -56,6 +56,16 @@ def test_a_crazed_film_is_one_class_worse(planned: Planner) -> None:
     assert crazed["wax"].means == sound["wax"].means
 
 
+def test_chances_of_what_lies_under_are_one_whole(planned: Planner) -> None:
+    """Bare wood is certain; of a film in doubt the words of a coat share what is known, and never hold more than all."""
+    bare = _coats(planned, "wood: oak, build: solid, plan: strip")
+    assert (bare["shellac"].p, bare["shellac"].otherwise) == (1.0, [])
+    for coat in _coats(planned, "wood: oak, build: solid, plan: keep").values():
+        shares = [coat.p, *(other.p for other in coat.otherwise)]
+        assert all(0 <= p <= 1 for p in shares)
+        assert sum(shares) <= 1 + 1e-9
+
+
 def test_a_hidden_face_is_left(planned: Planner) -> None:
     """No coat is proposed for it; sealed on request it gets one."""
     assert _coats(planned, "wood: pine, build: solid, hidden: true") == {}
