@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from ...engine.session.events import AnyEvent
     from .dialogue import Dialogue
 
+LONGEST_COUNT = 24 * 60  # minutes
 ON_ONE_SCREEN = 14  # words of help
 Action = Callable[["Dialogue", str], "Page | None"]
 
@@ -112,10 +113,13 @@ def _more(dialogue: Dialogue, _rest: str) -> None:
     dialogue.turn()
 
 
-def _list(dialogue: Dialogue, _rest: str) -> None:
-    from .menus import answers_question
+def _list(dialogue: Dialogue, rest: str) -> Page | None:
+    from .menus import answers_question, notes
 
+    if rest in ("note", "notes"):
+        return dialogue.still(notes(dialogue.desk))
     dialogue.show(answers_question(dialogue.desk, dialogue.show))
+    return None
 
 
 def _tests(dialogue: Dialogue, _rest: str) -> None:
@@ -232,8 +236,10 @@ def _time(dialogue: Dialogue, rest: str) -> Page:
             minutes = float(rest)
         except ValueError:
             raise Misread("Type: time, or time and a number of minutes.") from None
-    if not 0 < minutes <= 24 * 60:
+    elif not minutes:
         raise Misread("Nothing to time here. Type: time and a number of minutes.")
+    if not 0 < minutes <= LONGEST_COUNT:
+        raise Misread(f"No countdown of {rest[:12]} minutes: more than 0, at most {LONGEST_COUNT} (a day).")
     dialogue.timer, dialogue.redraw = minutes, False
     return []
 

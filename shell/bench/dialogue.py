@@ -26,6 +26,8 @@ BEFORE_A_PIECE = ("help", "leave", "why", "units", "more")
 NOT_YET = "Not yet: tell what is on the bench first. Enter will do."
 UNDECIDED = "Not yet: say first which counts, 1 or 2; or leave, and all stays as it is."
 
+ENDS = re.compile(r'(?:\. |;)(?=(?:[^"]*"[^"]*")*[^"]*\Z)')  # of what Enter answers; within quotes nothing ends
+
 Act: TypeAlias = "Callable[[str, Dialogue, str], Page | None]"
 
 
@@ -243,7 +245,7 @@ def _left_by_enter(question: Question, opened: str) -> Question:
 def _by_enter(question: Question) -> Page:
     """What Enter alone took, where the page said that it would."""
     said = [row.text.partition(BY_ENTER)[2] for row in question.page if isinstance(row, Row) and BY_ENTER in row.text]
-    took = re.split(r"\. |;", said[-1])[0] if said else question.enter if question.free else ""
+    took = ENDS.split(said[-1])[0] if said else question.enter if question.free else ""
     return [Row(f"{question.label}: {took} (by Enter)", style="dim", spare=LAST)] if took and took != LEAVE else []
 
 

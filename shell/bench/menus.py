@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import textwrap
 from collections.abc import Callable
 from typing import get_args
 
@@ -11,12 +12,14 @@ from ...engine.knowledge.base import PATCH_PREFIX
 from ...engine.piece.form import NOT_DONE, Answer, Result, StainSeen, Tried, told_outcome
 from ...engine.session.events import StainTold, TriedTold, Withdrawn
 from ...engine.words import listed, span_told
+from ..tell.safe import MOST
 from .desk import Desk
 from .measure import minutes
 from .page import Choice, Choices, Page, Question, Row
 from .testing import cautions
 
 Show = Callable[[Question], None]
+NOTE_SHOWN = 160  # letters of a note that stand in the list of answers
 TRIED_WHY = "What a remover did, and did not do, says what the film is and changes the way off."
 RESULTS = {
     "works": "it took the film off",
@@ -48,7 +51,7 @@ def answers_question(desk: Desk, show: Show) -> Question:
             desk.picked = value
 
     page: Page = [Row(f"Answers on {here.name}", style="bold")]
-    page += [Row(f"note: {here.note}", mark="-")] if here.note else []
+    page += [Row(f"note: {_in_short(here.note)}", mark="-")] if here.note else []
     page += (
         [Row(f"{listed(list(desk.aside))}: not in the knowledge here, kept.", mark="set aside:")] if desk.aside else []
     )
@@ -58,6 +61,22 @@ def answers_question(desk: Desk, show: Show) -> Question:
         else "None yet. Enter goes on."
     )
     return Question("answers", [*page, Choices(rows), Row(tail, style="dim")], take, rows, enter="")
+
+
+def _in_short(note: str) -> str:
+    return note if len(note) <= NOTE_SHOWN else f"{note[:NOTE_SHOWN].rstrip()} ... in full: list notes"
+
+
+def notes(desk: Desk) -> Page:
+    """All notes here in full: on the surface, and on each answer."""
+    here = desk.state.here
+    told = {here.name: here.note}
+    told |= {desk.knowledge.test_name(t): a.note for t, a in here.tests.items() if isinstance(a, Answer)}
+    rows: Page = []
+    for name, note in told.items():
+        parts = textwrap.wrap(note, MOST)
+        rows += [Row(part, mark="-" if i else f"{name}:") for i, part in enumerate(parts)]
+    return [Row(f"Notes on {here.name}", style="bold"), *(rows or [Row("None yet.")])]
 
 
 def _told_try(tried: Tried) -> str:
@@ -75,7 +94,7 @@ def _told(desk: Desk, test: str, answer: str | Answer) -> str:
     text = "not done" if outcome == NOT_DONE else desk.knowledge.outcome(test, outcome).sees.rstrip(".")
     if isinstance(answer, Answer):
         text += "" if answer.sure or outcome == NOT_DONE else " (not sure)"
-        text += f" [{answer.note}]" if answer.note else ""
+        text += f" [{_in_short(answer.note)}]" if answer.note else ""
     return text
 
 

@@ -24,6 +24,9 @@ def written(desk: Desk, path: Path) -> Page:
     """Write the piece file, and say what became of it."""
     from ...engine.session.export import export
 
+    if not path.absolute().parent.is_dir():
+        where = path.absolute().parent
+        return [Row(f"Not written: there is no folder {where}. Make it, or name another file.", mark="!")]
     try:
         before = export(desk.whole, path, desk.wrote.get(path.absolute()))
     except OSError as error:

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-import textwrap
 from collections.abc import Callable, Sequence
 from itertools import zip_longest
 
 import msgspec
+from rich.cells import cell_len
 from rich.text import Text
 
 from ...engine.knowledge.base import Knowledge
@@ -14,6 +14,7 @@ from ...engine.report.assessment import Assessment, SurfaceReport
 from ...engine.report.explain import Because
 from ..tell.safe import safe
 from ..tell.screen import Screen
+from .cells import clipped, padded, wrapped
 from .page import LAST, BookPage, Caution, Choice, Choices, Page, Ranked, Row
 
 PROMPT_LINES = 2
@@ -227,11 +228,11 @@ def lines_for(item: object, width: int, bar: Bar) -> list[Line]:
 def _hung(mark: str, text: str, width: int, style: str, indent: int) -> list[Line]:
     """A paragraph that hangs beside its mark."""
     first = " " * indent + safe(mark) + " "
-    return _wrapped(text, width, first, " " * len(first), style)
+    return _wrapped(text, width, first, " " * cell_len(first), style)
 
 
 def _wrapped(text: str, width: int, first: str, rest: str, style: str) -> list[Line]:
-    lines = textwrap.wrap(safe(text), max(width, 40), initial_indent=first, subsequent_indent=rest)
+    lines = wrapped(safe(text), max(width, 40), first, rest)
     return [(line, style) for line in lines or [first.rstrip()]]
 
 
@@ -243,19 +244,15 @@ def ranked_line(row: Ranked, width: int, bar: Bar) -> str:
     return f"{row.name[:name]:<{name}} {bar(row.p, CELLS)} {row.p:4.0%} {change}{word}"
 
 
-def _clipped(text: str, width: int) -> str:
-    return text if len(text) <= width else text[: width - 2].rstrip() + ".."
-
-
 def _table(choices: Choices, width: int) -> list[str]:
     """Numbered choices side by side in as many columns as fit, numbers running down."""
     cells = [f"{number:>2} {safe(choice.text)}" for number, choice in enumerate(choices.rows, choices.first)]
     most = width // 2 - GAP if len(cells) > MANY and not choices.whole else width
-    cells = [_clipped(cell, most) for cell in cells]
+    cells = [clipped(cell, most) for cell in cells]
     for depth in range(1, len(cells) + 1):
         columns = [cells[start : start + depth] for start in range(0, len(cells), depth)]
-        widths = [max(map(len, column)) + GAP for column in columns]
+        widths = [max(map(cell_len, column)) + GAP for column in columns]
         if sum(widths) <= width or depth == len(cells):
             lines = zip_longest(*columns, fillvalue="")
-            return ["".join(f"{c:<{w}}" for c, w in zip(line, widths, strict=True)).rstrip() for line in lines]
+            return ["".join(padded(c, w) for c, w in zip(line, widths, strict=True)).rstrip() for line in lines]
     return cells

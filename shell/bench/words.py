@@ -27,7 +27,7 @@ WORDS = (
     Word("whynot", (), "FINISH or REMOVER", "Why not that finish, or that remover."),
     Word("whatif", ("if",), "NUMBER", "What an answer would change, without giving it."),
     Word("back", ("undo", "b"), "", "Take the last answer back; in a list or in done: one question back."),
-    Word("list", ("answers", "l"), "", "The answers on this surface; pick one to change it."),
+    Word("list", ("answers", "l"), "notes", "The answers on this surface; pick one to change it. The notes in full."),
     Word("skip", ("s",), "", "Leave this test out; it stays in the list of tests."),
     Word("cannot", (), "", "This test could not be done."),
     Word("unsure", ("u",), "NUMBER", "Give an answer that you are not sure of."),
