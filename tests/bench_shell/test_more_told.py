@@ -321,7 +321,9 @@ def test_told_again_amends_the_same_case(working: Bench) -> None:
 
 def test_the_end_can_be_left_and_taken_up(working: Bench) -> None:
     """Every answer stands at once: done goes on where it was left, and no keeps nothing in the casebook."""
-    working.say("done", "shellac", "opinion", "back", "done")
+    working.say("done", "shellac", "opinion")
+    working.dialogue.cancel()
+    working.say("done")
     assert working.dialogue.question.label == "used"
     working.say("another", "acetone", "softens", "", "", "", "", "none")
     assert working.state.piece.surfaces[0].removed == [Removed(remover="acetone", result="softens")]
@@ -343,7 +345,9 @@ def test_the_truth_is_no_evidence_for_itself(working: Bench) -> None:
     """What was confirmed afterwards moves nothing in the ranking of the same piece."""
     working.say("alcohol-drop", "1")
     before = working.desk.examined().posterior.finishes
-    working.say("done", "another", "polyester", "laboratory", "back")
+    working.say("done", "another", "polyester", "laboratory")
+    working.dialogue.cancel()
+    assert working.state.piece.surfaces[0].confirmed is not None
     assert working.desk.examined().posterior.finishes == before
 
 
