@@ -14,7 +14,7 @@ from ..knowledge.base import PATCH_PREFIX, Knowledge
 from ..knowledge.entries import EFFECTS
 from ..removal.predict import Prediction
 from ..words import coats_told, dwell_told, likely, span_told
-from .told import told_evidence
+from .asking import told_evidence
 
 SHOWN_FINISH = 0.02
 

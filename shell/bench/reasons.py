@@ -70,8 +70,8 @@ def meant_pages(desk: Desk, name: str, word: str, kinds: tuple[str, ...]) -> lis
 
 def what_if(desk: Desk, question: Question, line: str) -> Page:
     """What an answer to the test that is asked would change; nothing is kept. Raises Misread."""
+    from ...engine.report.asking import verdict_why
     from ...engine.report.standing import moves
-    from ...engine.report.told import verdict_why
 
     test = question.test
     if test is None:

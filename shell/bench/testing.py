@@ -99,7 +99,7 @@ def _before(knowledge: Knowledge, test: str, before: Answer | None) -> Page:
 def told_as_test(desk: Desk, done: Examination, test: str) -> NextTest:
     """A test in words, whether it would be proposed or not."""
     from ...engine.deciding.nexttest import Worth
-    from ...engine.report.told import told_test
+    from ...engine.report.asking import told_test
 
     worth = next((w for w in done.worths if w.test == test), Worth(test, 0.0, 0.0, {}))
     return told_test(worth, done, desk.knowledge)
@@ -193,7 +193,7 @@ def doing(desk: Desk, test: str, told: NextTest) -> Page:
     head = f"{told.name[:1].upper()}{told.name[1:]}: {_takes(desk, test)}, {mark}"
     page: Page = [*_to_get(desk, test), Row(f"{head}{saves}", style="bold", short=head), Row(told.how, indent=2)]
     if entry is not None:
-        page.append(Row(entry.watch, mark="watch:"))
+        page.append(Row(entry.watch, mark="watch:", spare=1))
     return [*page, *cautions(desk, told.cautions)]
 
 
@@ -278,7 +278,7 @@ def _why_test(desk: Desk, done: Examination, test: str, told: NextTest) -> Page:
 def stop_question(desk: Desk, done: Examination, menu: Callable[[str], Page | None]) -> Question:
     """No test pays any more: why, the way off, and where to go from here."""
     from ...engine.planning.handling import handling
-    from ...engine.report.told import verdict_why
+    from ...engine.report.asking import verdict_why
     from ...engine.report.warned import of_the_film, told_cautions
     from ..tell.brief import NOT_STRIPPED
 

@@ -127,4 +127,4 @@ class Test(Entry, frozen=True, kw_only=True):
         dict[Id, Reads],
         Meta(description="what an outcome amounts to where the face looked at is itself the hidden one"),
     ] = {}
-    not_on: list[Text] = []
+    not_on: Annotated[list[Text], Meta(description="where it must not be done; told beside how it is done")] = []
