@@ -10,17 +10,12 @@ from ..belief.evidence import Evidence
 from ..belief.posterior import Posterior
 from ..knowledge.base import PATCH_PREFIX, Knowledge
 from ..piece.form import Surface
+from ..removal.reason import SEEN
 from ..words import listed, sentence, span_told
 from .routes import Route
 
 NOTABLE = 0.01
-SEEN = {
-    "works": "it worked",
-    "dissolves": "it dissolved the film",
-    "lifts": "it lifted the film",
-    "softens": "it only softened the film",
-    "no-effect": "no effect",
-}
+COUNTS_WHOLE = 0.95  # a try that counts for more is not remarked on
 
 
 class Change(Struct, frozen=True, kw_only=True):
@@ -87,10 +82,10 @@ def _belief(rose: str | None, fell: str | None, before: Posterior, after: Poster
 
 
 def _short(item: Evidence, knowledge: Knowledge, remover: str) -> str:
-    if item.keeps >= 1:
+    if item.keeps > COUNTS_WHOLE:
         return ""
-    needed = knowledge.removers[remover].work.dwell_minutes[0]
-    return f"It was cut short ({span_told(needed, needed)} is the least), so it counts for {item.keeps:.0%}."
+    usual = span_told(*knowledge.removers[remover].work.dwell_minutes)
+    return f"What goes under it takes {usual}, and may not have moved yet: so it counts for {item.keeps:.0%}."
 
 
 def _route(before: str | None, now: str | None, knowledge: Knowledge) -> str:

@@ -33,11 +33,12 @@ DOES: dict[Effect, str] = {
 }
 
 
-DID: dict[Effect, str] = {
-    "dissolves": "it turned the film to liquid",
+SEEN = {
+    "works": "it worked",
+    "dissolves": "it dissolved the film",
     "lifts": "it lifted the film",
     "softens": "it only softened the film",
-    "no-effect": "it did nothing",
+    "no-effect": "no effect",
 }
 
 
@@ -81,8 +82,7 @@ def seen_here(trials: Sequence[Evidence], knowledge: Knowledge) -> str:
         return ""
     last = trials[-1]
     test = f" ({knowledge.test_name(last.name)})" if last.name in knowledge.tests else ""
-    did = max(DID, key=lambda effect: last.weights.get(effect, 0.0))
-    return f"On this face {DID[did]}{test}."
+    return f"Tried on this face{test}: {SEEN[last.seen]}."
 
 
 def only_if(finish: str, works: float, effect: Effect, knowledge: Knowledge) -> str:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from msgspec.structs import replace
 
-from ..deciding.changes import SEEN
 from ..deciding.routes import Route
 from ..deciding.tree import Branch
 from ..examine import Examination
@@ -17,6 +16,7 @@ from ..planning.order import Node
 from ..planning.plan import Plan
 from ..removal.objection import Objection
 from ..removal.predict import Prediction
+from ..removal.reason import SEEN
 from ..wood.moisture import told_movement
 from ..words import certainty, likely, sentence
 from .asking import told_evidence, told_test, verdict_why

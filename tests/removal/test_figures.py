@@ -105,7 +105,8 @@ def test_a_test_is_a_trial_of_the_liquid_it_is_done_with(
     works = [next(p.works for p in done.predictions if p.remover == remover) for done in (before, waxed, after)]
     assert works[0] > works[1] > works[2]
     told = next(p for p in after.predictions if p.remover == remover).because[0]
-    assert told.startswith("On this face it did nothing")
+    assert told.startswith("Tried on this face")
+    assert told.endswith(": no effect.")
 
 
 @pytest.mark.parametrize("finish", ["nitrocellulose-lacquer", "shellac", "alkyd-enamel", "oil-paint"])
