@@ -85,6 +85,8 @@ def test_what_forbids_a_remover_comes_first(done: Examination, knowledge: Knowle
     assert "FORBIDDEN here. Invented reason. Were it not: works" in barred.text
     assert [r.text for r in barred.rests_on[:2]] == ["forbidden here: Invented reason.", "risk 30%: Invented risk."]
     assert len(barred.rests_on) == len(plain.rests_on) + 2
+    (work,) = (r for r in plain.rests_on if "of work" in r.text)
+    assert work.source == knowledge.removers["acetone"].work.source
 
 
 def test_a_remover_is_told_on_the_finishes_that_count(done: Examination, knowledge: Knowledge) -> None:
@@ -102,6 +104,16 @@ def test_a_remover_is_told_on_the_finishes_that_count(done: Examination, knowled
         told = why_remover(done, "dichloromethane", place, knowledge)
         found = [row.text.removeprefix("law here: ") for row in told.rests_on if row.text.startswith("law here")]
         assert found == [row.text for row in law if row.place == place]
+
+
+def test_what_a_test_said_of_the_first_six(done: Examination, examine: Examine, knowledge: Knowledge) -> None:
+    """Of the first two in one line, of the next four in a line each, with the decibans of its answer."""
+    order = sorted(done.posterior.finishes, key=lambda f: -done.posterior.finishes[f])
+    told = why_test(done, "uv-a", None, knowledge)
+    found = re.findall(r"([+-][0-9.]+) dB for ([^,]+)", ", ".join(row.text for row in told.rests_on[:5]))
+    assert [name for _, name in found] == [knowledge.finishes[f].name for f in order[:6]]
+    wanted = [_weighs(done, examine, f, "uv-a") for f in order[:6]]
+    assert [float(db) for db, _ in found] == pytest.approx(wanted, abs=0.06)
 
 
 def test_where_a_test_stands_in_the_order(done: Examination, knowledge: Knowledge) -> None:

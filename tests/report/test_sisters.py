@@ -77,3 +77,23 @@ def test_who_is_no_sister(face: Face, knowledge: Knowledge) -> None:
     assert odd_ones([top, face("inside", SHELLACKED, hidden=True)], knowledge) == []
     assert odd_ones([top, untold], knowledge) == []
     assert len(odd_ones([top, known], knowledge)) == 1
+
+
+def test_opposite_answers_part_faces_that_read_alike(
+    face: Face, examine: Callable[..., Examination], knowledge: Knowledge
+) -> None:
+    """One let go at once under alcohol that did nothing to the other: said as such, where both answers are sure."""
+    evidence = {
+        outcome: examine(build="solid", tests={"alcohol-drop": outcome}).evidence
+        for outcome in ("dissolves-fast", "no-effect")
+    }
+    let_go, held = evidence["dissolves-fast"], evidence["no-effect"]
+    top, left = (replace(face(n, SHELLACKED), evidence=e) for n, e in (("top", let_go), ("left", held)))
+    (flag,) = odd_ones([top, left], knowledge)
+    drop = knowledge.test_name("alcohol-drop")
+    assert flag.startswith(f"departs-from-sisters: left answered the {drop} in the opposite way to top.")
+    assert odd_ones([top, replace(left, evidence=let_go)], knowledge) == []
+    unsure = [replace(item, keeps=0.5) for item in held]
+    assert odd_ones([top, replace(left, evidence=unsure)], knowledge) == []
+    painted = replace(face("left", PAINTED), evidence=held)
+    assert "left reads as" in odd_ones([top, painted], knowledge)[0]

@@ -13,11 +13,12 @@ from oldcoat.engine.belief.posterior import Posterior
 from oldcoat.engine.deciding.routes import Route
 from oldcoat.engine.examine import Examination
 from oldcoat.engine.knowledge.base import Knowledge
+from oldcoat.engine.knowledge.entries import Flag
 from oldcoat.engine.piece.form import Known, Piece
 from oldcoat.engine.planning.jobs import Task
 from oldcoat.engine.planning.order import Node
 from oldcoat.engine.removal.objection import Objection
-from oldcoat.engine.report.warned import flags, hazards, of_the_film, on_touch, possible_here, told_cautions
+from oldcoat.engine.report.warned import cautions, flags, hazards, of_the_film, on_touch, possible_here, told_cautions
 
 PIECE = Piece(piece="invented", surfaces=[])
 
@@ -42,6 +43,61 @@ def _raised(done: Examination, knowledge: Knowledge) -> dict[str, str]:
 def test_a_face_without_trouble_raises_nothing(done: Examination, knowledge: Knowledge) -> None:
     """No rule, a harmless way off, answers that fit."""
     assert _raised(done, knowledge) == {}
+
+
+def test_a_shaded_face_will_not_match(done: Examination, knowledge: Knowledge) -> None:
+    """With what light does to this wood, where the wood is known."""
+    text, light = knowledge.recoat.shaded.text, knowledge.woods["maple"].light
+    for wood, told in (("maple", f"{text} {light}"), ("unknown", text)):
+        face = replace(done, surface=replace(done.surface, shaded=True, wood=wood))
+        assert _raised(face, knowledge) == {"will-not-match": told}
+
+
+def test_flags_of_rules_by_what_they_bear_on(
+    examine: Callable[..., Examination], done: Examination, knowledge: Knowledge
+) -> None:
+    """All of them; of the work that holds here those for it, for a remover that works here, and for any work; none that
+    another covers.
+    """
+    heard = next(f for f in examine({"made": 1890}, build="solid").firings if f.rule.then.flag)
+
+    def rule(name: str, **fields: Any) -> Any:
+        flag = Flag(id=name, text=f"Invented {name}.", **fields)
+        return replace(heard, rule=replace(heard.rule, then=replace(heard.rule.then, flag=flag)))
+
+    rows = [replace(p, vetoes=[], works=0.5 if p.remover == "acetone" else 0.49) for p in done.predictions]
+    rules = [
+        rule("any"),
+        rule("strip", only_if=["strip"]),
+        rule("coat", only_if=["coated"], covers=["any"]),
+        rule("acetone", removers=["acetone"]),
+        rule("sanding", removers=["sanding"]),
+    ]
+    face = replace(done, firings=rules, predictions=rows)
+
+    def told(*held: str) -> set[str]:
+        return {flag.split(": ")[0] for flag in flags(face, PIECE, knowledge, frozenset(held))}
+
+    assert _raised(face, knowledge).keys() == {"any", "strip", "coat", "acetone", "sanding"}
+    assert told() == {"any", "acetone"}
+    assert told("strip") == {"any", "strip", "acetone"}
+    assert told("coated") == {"coat", "acetone"}  # it covers the one for any work
+
+
+def test_cautions_come_from_all_that_is_planned(done: Examination, knowledge: Knowledge) -> None:
+    """Of the best route, not of the second; of the coat; of what the film may be."""
+    plain = [name for name, entry in knowledge.cautions.items() if not (entry.only_if or entry.instead)]
+    first, second, coat = plain[:3]
+    bare = replace(knowledge, finishes={f: replace(e, cautions=[]) for f, e in knowledge.finishes.items()})
+    routes = [_route(done, cautions=[first]), _route(done, cautions=[second])]
+    facing = SimpleNamespace(
+        done=replace(done, routes=routes), stains=[], coat=SimpleNamespace(cautions=[coat]), conditions=frozenset()
+    )
+    told = cautions(facing, bare)  # type: ignore[arg-type]
+    assert {row.split(": ")[0] for row in told} == {first, coat}
+    shellac = replace(bare.finishes["shellac"], cautions=[second])
+    filmed = replace(bare, finishes={**bare.finishes, "shellac": shellac})
+    assert {row.split(": ")[0] for row in cautions(facing, filmed)} == {first, second, coat}  # type: ignore[arg-type]
 
 
 def test_the_best_way_off_as_a_gamble(done: Examination, knowledge: Knowledge) -> None:
