@@ -31,6 +31,22 @@ def test_a_disputed_line_says_who_and_leaves_room(knowledge: Knowledge) -> None:
         ("mark-history", "shellac", "no-rings"),
         # A column on polyurethane: it flows out, brush marks mostly go.
         ("application-marks", "oil-modified-polyurethane", "wiped-none"),
+        # A floor guide: lacquer stands a coin; a bench test has it scratch as easily as shellac.
+        ("coin-edge", "nitrocellulose-lacquer", "no-mark"),
+        # Old handbooks: the best copal varnish does not powder; household guides have varnish flake.
+        ("coin-edge", "oil-resin-varnish", "no-mark"),
+        # Four copal-oil varnishes had hardly coloured in fifteen years; old varnish is brown.
+        ("colour-cast", "oil-resin-varnish", "slight-amber"),
+        # Two writers: nobody tells polyurethane from varnish by sight or feel; others call it plastic.
+        ("surface-feel", "oil-modified-polyurethane", "glassy"),
+        # A chair repairer: it chips; a bench test has it among the most scratch-resistant.
+        ("wear-pattern", "oil-modified-polyurethane", "sharp-chips"),
+        # A piano technician: polyester on wood cracks; another has it flawless after thirty years.
+        ("crack-pattern", "polyester", "straight-checks"),
+        # Floor finishers: hardwax oil builds no film; an explainer has a thin layer of wax stay on top.
+        ("film-build", "hardwax-oil", "none-in-wood"),
+        # A home page: milk paint shows no brush stroke; a teacher has the brush show through.
+        ("application-marks", "casein-paint", "wiped-none"),
     ],
 )
 def test_the_lesser_voice_is_not_ruled_out(knowledge: Knowledge, test: str, finish: str, outcome: str) -> None:

@@ -30,14 +30,15 @@ parts: [{label: L1, what: drawer, hardware: [two pulls], surface: top, matched: 
 
 
 def bands(given: Row, expect: Row, _: Any) -> Got:
-    """The likeliest outcome of the line; and with `speaks`, that seeing that one raises the finish on an unknown piece."""
+    """The likeliest outcome of the line; with `speaks`, that seeing that one raises the finish, and more than any of `over`."""
     row = examiner().tables.base_row(given["test"], given["finish"]) or {}
     likeliest = max(row, key=lambda o: row[o], default="no row")
     fits = likeliest in expect["likeliest_in"]
     if "speaks" not in expect:
         return fits, likeliest
-    decibans = examined({"tests": {given["test"]: expect["speaks"]}}).weighed.decibans[0][given["finish"]]
-    return fits and decibans > 0, f"{likeliest}, {decibans:+.1f} dB"
+    moved = examined({"tests": {given["test"]: expect["speaks"]}}).weighed.decibans[0]
+    decibans, next_best = moved[given["finish"]], max((moved[other] for other in expect.get("over", [])), default=0.0)
+    return fits and decibans > max(0.0, next_best), f"{likeliest}, {decibans:+.1f} dB, others {next_best:+.1f}"
 
 
 def law(given: Row, expect: Row, _: Any) -> Got:
