@@ -73,6 +73,9 @@ def _minutes(minutes: float) -> str:
     return f"{minutes:.0f} minute{'' if round(minutes) == 1 else 's'}"
 
 
+NOT_HERE = "Not here as things stand"
+
+
 def told_test(worth: Worth, done: Examination, knowledge: Knowledge) -> NextTest:
     """A test worth doing, with how to do it and its cautions, but those of veneer on solid wood."""
     name = knowledge.test_name(worth.test)
@@ -84,9 +87,7 @@ def told_test(worth: Worth, done: Examination, knowledge: Knowledge) -> NextTest
         entry = knowledge.tests[worth.test]
         barred_on = f" Not on {listed(entry.not_on, 'or')}." if entry.not_on else ""
         how, warned = f"{entry.how}{barred_on}", entry.cautions
-    against = barred(worth.test, done.firings, knowledge)
-    if against and not worth.safety:
-        how = f"Not here as things stand: {against} {how}"
+    against = "" if worth.safety else barred(worth.test, done.firings, knowledge)
     if worth.safety:
         lacks = listed([knowledge.vocabulary.tools[tool].name for tool in worth.lacks])
         why = f"Safety first. {f'First get: {lacks}. ' if lacks else ''}{worth.safety}"
@@ -100,7 +101,8 @@ def told_test(worth: Worth, done: Examination, knowledge: Knowledge) -> NextTest
         name=name,
         saves_minutes=0.0 if worth.safety else round(worth.saves, 1),
         why=why,
-        how=how,
+        how=f"{NOT_HERE}: {against} {how}" if against else how,
+        barred=against,
         cautions=told_cautions(_warned(worth.test, warned, done, knowledge), knowledge),
     )
 

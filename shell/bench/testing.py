@@ -187,11 +187,19 @@ def _warnings(desk: Desk, done: Examination) -> Page:
 
 def doing(desk: Desk, test: str, told: NextTest) -> Page:
     """How to do a test, on the screen on which it is asked: amount, cover, time, place, what to watch for."""
+    from ...engine.report.asking import NOT_HERE
+
     entry = desk.knowledge.tests.get(test)
     mark = MARKS[entry.mark if entry else 2]
     saves = f", saves about {told.saves_minutes:.0f} min" if told.saves_minutes > 0 else ""
     head = f"{told.name[:1].upper()}{told.name[1:]}: {_takes(desk, test)}, {mark}"
-    page: Page = [*_to_get(desk, test), Row(f"{head}{saves}", style="bold", short=head), Row(told.how, indent=2)]
+    short = f"{told.name[:1].upper()}{told.name[1:]}: NOT HERE, as why tells" if told.barred else head
+    page: Page = [*_to_get(desk, test), Row(f"{head}{saves}", style="bold", short=short)]
+    if told.barred:
+        page.append(Row(f"{NOT_HERE}. Reason: why", mark="!", style="bold", spare=LAST))
+        page.append(Row(told.barred, indent=4, spare=3))
+    how = told.how.removeprefix(f"{NOT_HERE}: {told.barred} ")
+    page.append(Row(how, indent=2, spare=1 if told.barred else 0))
     if entry is not None:
         page.append(Row(entry.watch, mark="watch:", spare=1))
     return [*page, *cautions(desk, told.cautions)]
@@ -266,6 +274,7 @@ def _why_test(desk: Desk, done: Examination, test: str, told: NextTest) -> Page:
     """Why this test: what each answer would make most probable, and when to distrust it."""
     knowledge = desk.knowledge
     page: Page = [Row(f"Why {told.name}?", style="bold"), Row(told.why, indent=2)]
+    page += [Row(told.barred, mark="!", style="bold")] if told.barred else []
     worth = next((w for w in done.worths if w.test == test), None)
     for outcome, chance in sorted((worth.splits if worth else {}).items(), key=lambda pair: -pair[1]):
         page.append(Row(f"{knowledge.outcome(test, outcome).sees} (expected {chance:.0%})", mark="-"))

@@ -87,3 +87,13 @@ def test_that_it_was_kept_is_in_sight(working: Bench) -> None:
     page = working.dialogue.reply("keep")
     shown = on_screen([*page, *working.dialogue.question.page], 60, 20)
     assert "Kept in the casebook" in text_of([i for i in shown if isinstance(i, Row)])
+
+
+@pytest.mark.parametrize(("width", "height"), SIZES)
+def test_that_a_test_must_not_be_done_stays_in_sight(working: Bench, width: int, height: int) -> None:
+    """Old paint and a flame: the test that was picked all the same says so on any screen, and why tells the reason."""
+    working.say("piece", "room", "flame", "", "lacquer-thinner-drop")
+    told = working.dialogue.question
+    assert told.test == "lacquer-thinner-drop"
+    assert "not here" in text_of(on_screen(told.page, width, height)).lower()
+    assert "flame" in working.say("why").lower()
