@@ -189,6 +189,25 @@ def test_wood_without_tannin_and_wood_that_is_bare(done: Examination, planned: L
     assert _minds(planned(_keeps(done), needs_bare=True).ladder[0]) == {BARE_FIRST}
 
 
+def test_what_is_said_of_sanding_a_stain_out(done: Examination, planned: Ladder) -> None:
+    """Lightly where an abrasive is on its ladder, and as deep as that; else not, with the figures of this veneer."""
+    assert planned(done, abrasive=True, needs_mm=0.2).sanding.startswith("Sand lightly, 0.2 mm at most")
+    assert planned(done, needs_mm=0.2).sanding.startswith("Do not sand it out: a stain in the wood goes deeper")
+    figures = {"budget_mm": 0.2, "sequences": [("fine", 0.1), ("coarse", 0.2)], "veneer_known": "measured"}
+    told = planned(_veneer(done, **figures)).sanding
+    assert told.startswith(
+        "Never sand it out: the veneer may be 0.5 mm (measured), 0.2 mm of that may go in all, and fine"
+    )
+    assert "fine takes 0.1 mm" in told
+    perhaps = planned(_veneer(done, "unknown", **{**figures, "sequences": [], "veneer_known": "guessed"})).sanding
+    assert perhaps.startswith("Veneer or not is unknown; take it for veneer. Never sand it out:")
+    assert "(guessed from its age)" in perhaps
+    assert "no run of grits fits" in perhaps
+    veto = Objection("invented", "Invented reason.", [])
+    barred = replace(done, predictions=[replace(p, vetoes=[veto]) for p in done.predictions])
+    assert planned(barred).sanding == "Do not sand it out. Invented reason."
+
+
 def test_the_plan_says_why_nothing_is_for_this_face(done: Examination, planned: Ladder) -> None:
     """The first reason stands in it, then what is left; what was tried and is on no rung is named."""
     plan = planned(done, avoid_woods=["oak"])
