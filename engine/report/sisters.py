@@ -8,6 +8,7 @@ no sisters of those that do.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from math import hypot
 from operator import mul
 
@@ -23,12 +24,13 @@ OVERLAP = 0.33  # opposite answers to one test already bring two faces below thi
 def odd_ones(done: list[Examination], knowledge: Knowledge) -> list[str]:
     """One flag for each surface whose finish departs from that of most others; of two, one flag for both."""
     tested = [d for d in done if (d.evidence or d.surface.known) and not d.surface.hidden]
+    gave = [_responses(d, knowledge) for d in tested]
     flags = []
-    for one in tested:
-        others = [d for d in tested if d is not one]
-        unlike = [d for d in others if _agreement(one, d) < OVERLAP or opposite(one, d, knowledge)]
-        if len(unlike) * 2 > len(others):
-            flags.append(_told(one, unlike, knowledge))
+    for mine, one in enumerate(tested):
+        opposed = [_opposite(gave[mine], gave[other]) for other in range(len(tested))]
+        unlike = [d for d, test in zip(tested, opposed, strict=True) if test or _agreement(one, d) < OVERLAP]
+        if len(unlike) * 2 > len(tested) - 1:
+            flags.append(_told(one, unlike, max(opposed), knowledge))
     return flags[-1:] if len(tested) == 2 else flags
 
 
@@ -38,14 +40,13 @@ def _agreement(one: Examination, other: Examination) -> float:
     return float(sum(map(mul, mine, theirs)) / (hypot(*mine) * hypot(*theirs)))
 
 
-def opposite(one: Examination, other: Examination, knowledge: Knowledge) -> str:
-    """A test that one face answered by letting go and the other by resisting, both surely; empty if there is none."""
-    mine, theirs = _responses(one, knowledge), _responses(other, knowledge)
+def _opposite(mine: Mapping[str, float], theirs: Mapping[str, float]) -> str:
+    """A test that one face answered by letting go and the other by resisting; empty if there is none."""
     return next((test for test in mine if abs(mine[test] - theirs.get(test, mine[test])) >= OPPOSITE), "")
 
 
 def _responses(done: Examination, knowledge: Knowledge) -> dict[str, float]:
-    """Test -> how far the film gave way to it, of the tests that read how readily a film takes up a liquid."""
+    """Test -> how far the film gave way to it, of the sure answers that read how readily a film takes up a liquid."""
     found = {}
     for item in done.evidence:
         entry = knowledge.tests.get(item.test)
@@ -55,11 +56,11 @@ def _responses(done: Examination, knowledge: Knowledge) -> dict[str, float]:
     return found
 
 
-def _told(one: Examination, unlike: list[Examination], knowledge: Knowledge) -> str:
+def _told(one: Examination, unlike: list[Examination], test: str, knowledge: Knowledge) -> str:
+    """The flag; `test` is one that parts them by opposite answers, or empty."""
     mine = knowledge.finishes[one.posterior.top].name
     theirs = sorted({knowledge.finishes[d.posterior.top].name for d in unlike})
     names = listed([d.surface.name for d in unlike])
-    test = next((t for d in unlike if (t := opposite(one, d, knowledge))), "")
     apart = f"{one.surface.name} reads as {mine}, {names} as {listed(theirs, 'or')}"
     if test and mine in theirs:
         apart = f"{one.surface.name} answered the {knowledge.test_name(test)} in the opposite way to {names}"
