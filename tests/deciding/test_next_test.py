@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 from msgspec.structs import replace
 
-from oldcoat.engine import Examiner
+from oldcoat.engine import Examiner, parse_piece
 from oldcoat.engine.belief.evidence import answer_evidence
 from oldcoat.engine.belief.posterior import Model, Posterior
 from oldcoat.engine.belief.tables import Tables
@@ -18,7 +18,7 @@ from oldcoat.engine.deciding.nexttest import MOST_PATCHES, Worth, worths
 from oldcoat.engine.deciding.nexttest import test_minutes as minutes_of
 from oldcoat.engine.deciding.verdict import regret, verdict
 from oldcoat.engine.examine import Examination
-from oldcoat.engine.knowledge.base import Knowledge
+from oldcoat.engine.knowledge.base import PATCH_PREFIX, Knowledge
 from oldcoat.engine.knowledge.entries import Taste
 
 Examine = Callable[..., Examination]
@@ -260,3 +260,13 @@ def test_eyes_are_always_at_hand(examine: Examine) -> None:
     assert {"colour-cast", "application-marks"} <= {w.test for w in done.worths}
     assert "uv-a" not in {w.test for w in done.worths}
     assert done.verdict == "test-more"
+
+
+def test_with_nothing_left_to_ask_a_verdict_stands(examiner: Examiner) -> None:
+    """Every test and every patch was set aside: no test is proposed, and it is never to test more."""
+    book = examiner.knowledge
+    everything = frozenset(book.tests) | {f"{PATCH_PREFIX}{remover}" for remover in book.removers}
+    piece = parse_piece("piece: x\nsurfaces: [{name: top, build: solid, wood: oak}]", "x", book)
+    done = examiner.examine(piece, piece.surfaces[0], everything)
+    assert done.worths == []
+    assert done.verdict == "same-route"
