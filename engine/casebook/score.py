@@ -262,7 +262,7 @@ def _earned(judged: Sequence[Judged], tables: Tables) -> list[Earned]:
                 test=test,
                 n=len(rows),
                 decibans=gain,
-                per_minute=gain / (entry.minutes + entry.wait_minutes) if entry else None,
+                per_minute=gain / entry.minutes if entry else None,
                 turned_right=sum(j.turned[test] > 0 for j in rows),
                 turned_wrong=sum(j.turned[test] < 0 for j in rows),
             )

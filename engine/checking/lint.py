@@ -167,6 +167,27 @@ def _doubled_outcomes(loaded: Loaded) -> Iterator[Problem]:
                 )
 
 
+def _waits(loaded: Loaded) -> Iterator[Problem]:
+    """Waiting is a part of a test's minutes, and what is looked at before it is over comes before it is over, in order."""
+    for name, test in loaded.entries["tests"].items():
+        document, wait = loaded.documents[f"tests/{name}"], test.wait_minutes
+        if wait > test.minutes:
+            yield document.problem(
+                ("wait_minutes",), "order", f"test {name} waits {wait:g} minutes of {test.minutes:g}: minutes count all"
+            )
+        if test.looks != sorted({*test.looks}) or any(look >= wait for look in test.looks):
+            yield document.problem(
+                ("looks",), "order", f"the looks of test {name} rise, and come before minute {wait:g}"
+            )
+        for index, outcome in enumerate(test.outcomes):
+            if outcome.after_minutes is not None and outcome.after_minutes > wait:
+                yield document.problem(
+                    ("outcomes", index, "after_minutes"),
+                    "order",
+                    f"test {name} is over after {wait:g} minutes of waiting",
+                )
+
+
 def _sums(loaded: Loaded) -> Iterator[Problem]:
     """Shares that should sum to one, or to no more."""
     priors = loaded.entries["priors"]["all"]
@@ -278,6 +299,7 @@ _FAULTS: list[_Check] = [
     _rule_facts,
     _flat_tests,
     _doubled_outcomes,
+    _waits,
     _sums,
     _band_order,
     _cycles,

@@ -12,7 +12,8 @@ time to stop.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
+from functools import partial
 
 from msgspec import Struct, structs
 
@@ -60,7 +61,7 @@ def worths(
     done = {item.test for item in evidence} | skip
     stages = {stage_name(item.test, knowledge) for item in evidence}
     found = [
-        _worth(test, test_minutes(entry, knowledge), prepared, costs, total, before)
+        _worth(test, partial(test_minutes, entry, knowledge), prepared, costs, total, before)
         for test, entry in knowledge.tests.items()
         if test not in done and (test in asked or _may_be_done(entry, have, stages))
     ]
@@ -109,9 +110,14 @@ def stage_name(test: str, knowledge: Knowledge) -> str:
     return "patch" if test.startswith(PATCH_PREFIX) else knowledge.tests[test].stage
 
 
-def test_minutes(test: Test, knowledge: Knowledge) -> float:
-    """What doing a test costs in minutes, eased by its stage, its mark included."""
-    return test.minutes * knowledge.decide.ease[test.stage] + knowledge.decide.mark_minutes[test.mark]
+def test_minutes(test: Test, knowledge: Knowledge, splits: Mapping[str, float]) -> float:
+    """What doing a test costs in minutes, eased by its stage, its mark included.
+
+    `splits`: the chance of each outcome; those that show before the last look end it then.
+    """
+    early = [(o.id, test.wait_minutes - o.after_minutes) for o in test.outcomes if o.after_minutes is not None]
+    minutes = test.minutes - sum(splits.get(outcome, 0.0) * spared for outcome, spared in early)
+    return minutes * knowledge.decide.ease[test.stage] + knowledge.decide.mark_minutes[test.mark]
 
 
 def patch_minutes(remover: str, knowledge: Knowledge) -> float:
@@ -137,15 +143,23 @@ def _patches(costs: CostTable, best: int, done: set[str]) -> list[str]:
     return [r for r in order if f"{PATCH_PREFIX}{r}" not in done][:MOST_PATCHES]
 
 
-def _worth(test: str, minutes: float, prepared: Prepared, costs: CostTable, total: float, before: float) -> Worth:
+def _worth(
+    test: str,
+    minutes: Callable[[Mapping[str, float]], float],
+    prepared: Prepared,
+    costs: CostTable,
+    total: float,
+    before: float,
+) -> Worth:
     after, splits = 0.0, {}
     for outcome in prepared.model.tables.likelihood(test):
         weights = prepared.with_outcome(test, outcome)
         after += _loss(weights, costs, prepared.model.tables.knowledge)[0]
         splits[outcome] = sum(weights) / total
-    return Worth(test, (before - after) / total - minutes, minutes, splits)
+    own = minutes(splits)
+    return Worth(test, (before - after) / total - own, own, splits)
 
 
 def _patch(remover: str, prepared: Prepared, costs: CostTable, total: float, before: float) -> Worth:
     minutes = patch_minutes(remover, prepared.model.tables.knowledge)
-    return _worth(f"{PATCH_PREFIX}{remover}", minutes, prepared, costs, total, before)
+    return _worth(f"{PATCH_PREFIX}{remover}", lambda _: minutes, prepared, costs, total, before)

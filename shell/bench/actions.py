@@ -230,18 +230,25 @@ def _withdraw(dialogue: Dialogue, rest: str) -> Page:
 
 
 def _time(dialogue: Dialogue, rest: str) -> Page:
-    minutes = dialogue.question.minutes
+    from .countdown import next_look
+
+    looks = dialogue.question.looks
     if rest:
         try:
             minutes = float(rest)
         except ValueError:
             raise Misread("Type: time, or time and a number of minutes.") from None
-    elif not minutes:
+        if not 0 < minutes <= LONGEST_COUNT:
+            raise Misread(f"No countdown of {rest[:12]} minutes: more than 0, at most {LONGEST_COUNT} (a day).")
+        return dialogue.count(minutes)
+    if not looks:
         raise Misread("Nothing to time here. Type: time and a number of minutes.")
-    if not 0 < minutes <= LONGEST_COUNT:
-        raise Misread(f"No countdown of {rest[:12]} minutes: more than 0, at most {LONGEST_COUNT} (a day).")
-    dialogue.timer, dialogue.redraw = minutes, False
-    return []
+    passed = dialogue.passed(anew=looks[-1])
+    look = next_look(looks, passed) or looks[0]
+    after = next_look(looks, look)
+    then = f" If nothing has moved by then: time, to the look at {after:g} min." if after else ""
+    told: Page = [Row(f"To the look at {look:g} min.{then}", style="dim")] if len(looks) > 1 else []
+    return [*told, *dialogue.count(look - passed)]
 
 
 def _cautions(dialogue: Dialogue, _rest: str) -> Page:

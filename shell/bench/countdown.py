@@ -2,12 +2,20 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from math import ceil
+
+SLACK = 0.05  # minutes: a look that is so near has been taken
 
 
 def left(minutes: float, began: float, now: float) -> float:
     """Seconds left of a countdown of `minutes`; times are seconds of one clock."""
     return max(0.0, minutes * 60 - (now - began))
+
+
+def next_look(looks: Sequence[float], passed: float) -> float | None:
+    """The first of the looks (minutes from the start) that is still to come after `passed` minutes; None after the last."""
+    return next((look for look in looks if look > passed + SLACK), None)
 
 
 def told(seconds: float) -> str:

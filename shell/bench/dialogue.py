@@ -9,10 +9,12 @@ from __future__ import annotations
 import re
 import unicodedata
 from collections.abc import Callable
+from time import monotonic
 from typing import TypeAlias
 
 from msgspec.structs import replace
 
+from .countdown import next_look
 from .desk import Desk
 from .page import LAST, Misread, Page, Question, Row, chosen
 from .words import Word, split
@@ -39,6 +41,7 @@ class Dialogue:
     redraw: whether the question follows what was answered; reading: a page has the screen,
     and Enter goes back to the question; part: which part of a long list is looked at.
     _passed: the questions of the menu up to the one that stands, each with how many things had been told then.
+    timer: minutes to be counted down now; clock: seconds that run on.
     """
 
     def __init__(self, desk: Desk, act: Act, first: Callable[[], Question] | None = None) -> None:
@@ -54,6 +57,8 @@ class Dialogue:
         self.reading = False
         self.part = 0
         self.timer = 0.0
+        self.clock: Callable[[], float] = monotonic
+        self._timed: tuple[tuple[str, str | None], float] | None = None
 
     @property
     def question(self) -> Question:
@@ -141,6 +146,18 @@ class Dialogue:
     def turn(self) -> None:
         """The next part of a long list."""
         self.part += 1
+
+    def count(self, minutes: float) -> Page:
+        """Have the minutes counted down under the question that stands."""
+        self.timer, self.redraw = minutes, False
+        return []
+
+    def passed(self, anew: float) -> float:
+        """Minutes since this test was first timed here; `anew` minutes after that its clock begins again."""
+        asked, now = (self.desk.state.surface, self.question.test), self.clock() / 60
+        if self._timed is None or self._timed[0] != asked or next_look([anew], now - self._timed[1]) is None:
+            self._timed = (asked, now)
+        return now - self._timed[1]
 
     def tested(self) -> str:
         """The test that is asked. Raises Misread."""

@@ -95,7 +95,7 @@ class Question(Struct, frozen=True):
     take: gets the answer (a choice's value, or the text as typed); what it returns is shown; raises Misread.
     enter: what Enter alone answers; None if it answers nothing.
     free: any text is an answer, so only whole words are commands; quoted: it may hold names in quotes.
-    minutes: length of the countdown that the word `time` starts.
+    looks: minutes at which to look, from the start; the word `time` counts down to the next of them.
     """
 
     label: str
@@ -106,7 +106,7 @@ class Question(Struct, frozen=True):
     free: bool = False
     quoted: bool = False
     why: Page = field(default_factory=list)
-    minutes: float = 0.0
+    looks: Sequence[float] = ()
     test: str | None = None
 
 

@@ -74,8 +74,8 @@ def test_question(desk: Desk, done: Examination, test: str) -> Question:
         *_others(desk, test),
     ]
     why = _why_test(desk, done, test, told)
-    minutes, enter = _minutes(desk, test), "" if before else None
-    return Question(done.surface.name, page, take, choices, enter=enter, why=why, minutes=minutes, test=test)
+    looks, enter = _looks(desk, test), "" if before else None
+    return Question(done.surface.name, page, take, choices, enter=enter, why=why, looks=looks, test=test)
 
 
 def _raised(desk: Desk, done: Examination, told: NextTest) -> Page:
@@ -238,25 +238,25 @@ def cautions(desk: Desk, told: Iterable[str], early: bool = False) -> Page:
 
 
 def _takes(desk: Desk, test: str) -> str:
-    """How long a test takes, its waiting apart."""
+    """How long a test takes, and how much of that is waiting."""
     entry = desk.knowledge.tests.get(test)
     if entry is None:
-        return f"patch, look after {_minutes(desk, test):g} min"
-    wait = f", of it {entry.wait_minutes:g} waiting" if 0 < entry.wait_minutes < entry.minutes else ""
-    wait = f" and {entry.wait_minutes:g} min waiting" if entry.wait_minutes >= entry.minutes else wait
-    return f"{entry.minutes:g} min{wait}"
+        return f"patch, look after {_looks(desk, test)[0]:g} min"
+    wait = f", of it {entry.wait_minutes:g} waiting" if entry.wait_minutes else ""
+    most = "at most " if any(outcome.after_minutes is not None for outcome in entry.outcomes) else ""
+    return f"{most}{entry.minutes:g} min{wait}"
 
 
-def _minutes(desk: Desk, test: str) -> float:
-    """Length of the countdown for a test."""
+def _looks(desk: Desk, test: str) -> list[float]:
+    """Minutes at which one looks, from the start; the length of a test in which nothing waits."""
     entry = desk.knowledge.tests.get(test)
-    if entry is not None:
-        return entry.wait_minutes or entry.minutes
-    return desk.knowledge.removers[test.partition("/")[2]].work.dwell_minutes[0]
+    if entry is None:
+        return [desk.knowledge.removers[test.partition("/")[2]].work.dwell_minutes[0]]
+    return [*entry.looks, entry.wait_minutes or entry.minutes]
 
 
 def _others(desk: Desk, test: str) -> Page:
-    """Other tests that could be done instead: one always, more where there is room."""
+    """Other tests that could be done instead, one always, more where there is room."""
     told = [f"{_named(desk, w.test)}{_saving(w)}" for w in desk.tests() if w.test != test][:ALTERNATIVES]
     if not told:
         return []

@@ -132,7 +132,7 @@ def price(test: str, knowledge: Knowledge) -> float:
     """Minutes that a test or a trial patch costs."""
     if test.startswith(PATCH_PREFIX):
         return patch_minutes(test.removeprefix(PATCH_PREFIX), knowledge)
-    return test_minutes(knowledge.tests[test], knowledge)
+    return test_minutes(knowledge.tests[test], knowledge, {})
 
 
 def examine(subject: Subject, choose: Choice, examiner: Examiner, costs: CostTable, most: int = MOST) -> Result:

@@ -105,7 +105,7 @@ def judge(rival: Rival, subject: Subject, known: bool, costs: CostTable, knowled
         "regret h": (costs.rows[taken][truth] - min(row[truth] for row in costs.rows)) / 60,
     }
     marks["tests"] = float(len(used))
-    marks["minutes"] = sum(test_minutes(knowledge.tests[t], knowledge) for t in used if t in knowledge.tests)
+    marks["minutes"] = sum(test_minutes(knowledge.tests[t], knowledge, {}) for t in used if t in knowledge.tests)
     return Judged(marks, (chances[order[0]], ok))
 
 

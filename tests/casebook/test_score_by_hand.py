@@ -98,7 +98,7 @@ def test_what_was_taken_for_what_by_hand(done: scoring.Score) -> None:
 
 
 def test_what_tests_earned_by_hand(done: scoring.Score, knowledge: Knowledge) -> None:
-    """Mean decibans, the best first, a minute of the test and its wait; a patch has no minutes of its own."""
+    """Mean decibans, the best first, a minute of the test, its wait in it; a patch has no minutes of its own."""
     drop = knowledge.tests["alcohol-drop"]
     rows = [(e.test, e.n, e.decibans, e.turned_right, e.turned_wrong) for e in done.tests]
     assert rows == [
@@ -106,7 +106,7 @@ def test_what_tests_earned_by_hand(done: scoring.Score, knowledge: Knowledge) ->
         ("alcohol-drop", 3, 3.0, 2, 1),
         ("stripper-patch/acetone", 1, 1.0, 0, 0),
     ]
-    assert done.tests[1].per_minute == pytest.approx(3 / (drop.minutes + drop.wait_minutes))
+    assert done.tests[1].per_minute == pytest.approx(3 / drop.minutes)
     assert done.tests[2].per_minute is None
 
 

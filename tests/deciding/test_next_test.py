@@ -130,16 +130,19 @@ def test_saving_the_long_way(begun: tuple[Model, CostTable, list[Any]], knowledg
         return removal + knowledge.decide.not_knowing_minutes * (1 - max(whole))
 
     now = model.posterior(given)
-    for test in ("lacquer-thinner-drop", "film-build", "scraper", "uv-a"):
-        after = 0.0
+    for test in ("lacquer-thinner-drop", "film-build", "scraper", "uv-a", "acetone-rub"):
+        after, entry = 0.0, knowledge.tests[test]
+        minutes = entry.minutes - entry.wait_minutes
         for outcome in knowledge.outcomes_of(test):
             later = model.posterior([*given, answer_evidence(test, outcome, knowledge)])
             chance = 10 ** (later.log10_evidence - now.log10_evidence)
             assert found[test].splits[outcome] == pytest.approx(chance)
             after += chance * loss(later)
-        entry = knowledge.tests[test]
-        cost = entry.minutes * knowledge.decide.ease[entry.stage] + knowledge.decide.mark_minutes[entry.mark]
-        assert found[test].costs == pytest.approx(cost) == pytest.approx(minutes_of(entry, knowledge))
+            minutes += chance * (knowledge.outcome(test, outcome).after_minutes or entry.wait_minutes)
+        cost = minutes * knowledge.decide.ease[entry.stage] + knowledge.decide.mark_minutes[entry.mark]
+        assert (
+            found[test].costs == pytest.approx(cost) == pytest.approx(minutes_of(entry, knowledge, found[test].splits))
+        )
         assert found[test].saves == pytest.approx(loss(now) - after - cost)
 
 

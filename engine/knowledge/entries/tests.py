@@ -53,6 +53,10 @@ class Outcome(Row, frozen=True, kw_only=True):
     id: Id
     sees: Text
     response: float = 0.0
+    after_minutes: Annotated[
+        Annotated[float, Meta(gt=0)] | None,
+        Meta(description="minutes of waiting after which it shows and ends the test"),
+    ] = None
     drawing: Drawing | None = None
 
 
@@ -106,8 +110,12 @@ class Test(Entry, frozen=True, kw_only=True):
     ask: Text
     stage: Stage
     group: Id | None = None
-    minutes: Annotated[float, Meta(gt=0)]
-    wait_minutes: float = 0.0
+    minutes: Annotated[float, Meta(gt=0, description="hands and waiting together, to the last look")]
+    wait_minutes: Annotated[float, Meta(ge=0, description="of these the waiting")] = 0.0
+    looks: Annotated[
+        list[Annotated[float, Meta(gt=0)]],
+        Meta(description="minutes of waiting after which one looks before the last look"),
+    ] = []
     mark: Annotated[int, Meta(ge=0, le=3, description="0 none, 1 polishes out, 2 small repair, 3 sample lost")]
     tools: list[Id]
     helps: Annotated[list[Id], Meta(description="tools that make it easier; eyes and daylight do without")] = []
