@@ -117,6 +117,7 @@ def tests_question(desk: Desk) -> Question:
 
     page: Page = [
         Row("Tests, and the minutes that each is expected to save, its own taken off", style="bold"),
+        Row("Of those that save about as much as the best, the gentlest comes first.", style="dim", spare=4),
         Choices(rows, short=True),
         Row("A number picks one. Enter goes on with the best.", style="dim"),
     ]

@@ -23,6 +23,15 @@ if TYPE_CHECKING:
 
 SHOWN = 3
 ALTERNATIVES = 3
+TOLD_SAVING = 0.5  # minutes: less is told as nothing
+STAGES = {
+    "looking": "looking",
+    "touching": "touching",
+    "mild-solvent": "mild solvents",
+    "strong-solvent": "strong solvents",
+    "cutting": "cutting",
+    "patch": "a trial patch",
+}
 MARKS = ("no mark", "mark polishes out", "mark needs repair", "takes a sample")
 PATCH_FIRST = "a trial patch on a hidden spot first"
 STOPPING = ("settled", "same-route")
@@ -193,6 +202,8 @@ def doing(desk: Desk, test: str, told: NextTest) -> Page:
     mark = MARKS[entry.mark if entry else 2]
     saves = f", saves about {told.saves_minutes:.0f} min" if told.saves_minutes > 0 else ""
     head = f"{told.name[:1].upper()}{told.name[1:]}: {_takes(desk, test)}, {mark}"
+    gentler = _gentler(desk, test)
+    saves += f" ({gentler})" if gentler else ""
     short = f"{told.name[:1].upper()}{told.name[1:]}: NOT HERE, as why tells" if told.barred else head
     page: Page = [*_to_get(desk, test), Row(f"{head}{saves}", style="bold", short=short)]
     if told.barred:
@@ -255,19 +266,34 @@ def _looks(desk: Desk, test: str) -> list[float]:
     return [*entry.looks, entry.wait_minutes or entry.minutes]
 
 
+def _gentler(desk: Desk, test: str) -> str:
+    """Why a test is proposed before one that saves more, in a few words; empty where it is not so."""
+    from ...engine.deciding.nexttest import stage_name
+
+    tests = desk.tests()
+    if not tests or tests[0].test != test or tests[0].safety:
+        return ""
+    first, best = tests[0], max(tests, key=lambda w: w.saves)
+    if best.saves < first.saves + TOLD_SAVING:
+        return ""
+    mild, harsh = (STAGES[stage_name(w.test, desk.knowledge)] for w in (first, best))
+    return f"gentler first: {mild} before {harsh}"
+
+
 def _others(desk: Desk, test: str) -> Page:
-    """Other tests that could be done instead, one always, more where there is room."""
-    told = [f"{_named(desk, w.test)}{_saving(w)}" for w in desk.tests() if w.test != test][:ALTERNATIVES]
+    """Other tests that could be done instead, those that save most: one always, more where there is room."""
+    others = sorted((w for w in desk.tests() if w.test != test), key=lambda w: -w.saves)[:ALTERNATIVES]
+    told = [f"{_named(desk, w.test)}{_saving(w)}" for w in others]
     if not told:
         return []
     more = [Row(f"{listed(told[1:])}.", mark="or:", style="dim", spare=8)] if told[1:] else []
-    return [*more, Row(f"{told[0]}; all: tests", mark="or:", style="dim", spare=LAST)]
+    return [Row(f"{told[0]}; all: tests", mark="or:", style="dim", spare=LAST), *more]
 
 
 def _saving(worth: Worth) -> str:
     if worth.safety:
         return " (first, for safety)"
-    return f" (saves {worth.saves:.0f})" if worth.saves >= 0.5 else ""
+    return f" (saves {worth.saves:.0f})" if worth.saves >= TOLD_SAVING else ""
 
 
 def _why_test(desk: Desk, done: Examination, test: str, told: NextTest) -> Page:
@@ -275,6 +301,8 @@ def _why_test(desk: Desk, done: Examination, test: str, told: NextTest) -> Page:
     knowledge = desk.knowledge
     page: Page = [Row(f"Why {told.name}?", style="bold"), Row(told.why, indent=2)]
     page += [Row(told.barred, mark="!", style="bold")] if told.barred else []
+    gentler = _gentler(desk, test)
+    page += [Row(f"Another saves more, but not much: {gentler}.", indent=2)] if gentler else []
     worth = next((w for w in done.worths if w.test == test), None)
     for outcome, chance in sorted((worth.splits if worth else {}).items(), key=lambda pair: -pair[1]):
         page.append(Row(f"{knowledge.outcome(test, outcome).sees} (expected {chance:.0%})", mark="-"))
