@@ -17,6 +17,14 @@ from ..words import coats_told, dwell_told, likely, span_told
 from .asking import told_evidence
 
 SHOWN_FINISH = 0.02
+OF_THE_WORK = (
+    "The rules that hold here. They speak of the work and move no chance; those on a remover are told with it."
+)
+CHANCES = {
+    "finish.sure": "chance of the first finish",
+    "origin.overcoated": "chance that it was coated over",
+    "origin.refinished": "chance that it was refinished",
+}
 
 
 class Because(Struct, frozen=True, kw_only=True):
@@ -29,7 +37,7 @@ class Because(Struct, frozen=True, kw_only=True):
 
 
 def how_ranking(done: Examination, knowledge: Knowledge) -> Because:
-    """How the ranking came to be: prior, each answer with its weight for the first two, states."""
+    """How the ranking came to be: prior, each answer with its weight for the first two; apart, what the rules say of it."""
     order = sorted(done.posterior.finishes, key=lambda f: (-done.posterior.finishes[f], f))
     first, second = order[0], order[1]
     one, two = knowledge.finishes[first].name, knowledge.finishes[second].name
@@ -224,9 +232,13 @@ def _prior_line(done: Examination, first: str, second: str, knowledge: Knowledge
 
 
 def _rules(done: Examination) -> list[Because]:
-    return [
-        Because(text=f.rule.why, rule=f.rule.id, source=f.rule.source, rests_on=_facts(f.facts)) for f in done.firings
+    """The rules that hold here, apart from what moved the ranking; those on removers are told by why_remover."""
+    rows = [
+        Because(text=f.rule.why, rule=f.rule.id, source=f.rule.source, rests_on=_facts(f.facts))
+        for f in done.firings
+        if not (f.rule.then.veto or f.rule.then.harm)
     ]
+    return [Because(text=OF_THE_WORK, rests_on=rows)] if rows else []
 
 
 def _matched(done: Examination, rule: str) -> list[Because]:
@@ -234,7 +246,14 @@ def _matched(done: Examination, rule: str) -> list[Because]:
 
 
 def _facts(facts: dict[str, str | int | float | bool]) -> list[Because]:
-    return [Because(text=f"{_in_words(key)}: {_in_words(value)}") for key, value in sorted(facts.items())]
+    return [
+        Because(
+            text=f"{CHANCES[key]}: {value:.0%}"
+            if key in CHANCES and isinstance(value, float)
+            else f"{_in_words(key)}: {_in_words(value)}"
+        )
+        for key, value in sorted(facts.items())
+    ]
 
 
 def _in_words(term: str | int | float | bool) -> str:

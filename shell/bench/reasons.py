@@ -40,8 +40,9 @@ def how_briefly(desk: Desk) -> Page:
     prior, answers = tree.rests_on[0], tree.rests_on[1 : 1 + count]
     page: Page = [Row(tree.text, style="bold"), Row(prior.text, mark="-")]
     page += [Row(answers[i].text, mark="-") for i in strongest]
-    left = len(tree.rests_on) - 1 - len(strongest)
-    return [*page, Row(f"{left} more lines and the sources: how all" if left else "Sources: how all", style="dim")]
+    left = count - len(strongest)
+    more = f"{left} more answer{'s' if left > 1 else ''}, the rules" if left else "The rules"
+    return [*page, Row(f"{more} and the sources: how all", style="dim")]
 
 
 def why_not(desk: Desk, kind: str, name: str) -> Page:

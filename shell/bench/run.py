@@ -82,7 +82,7 @@ def _loop(dialogue: Dialogue, app: App) -> None:
             if dialogue.timer:
                 asks.count(dialogue.timer)
         except KeyboardInterrupt:
-            shower.show(dialogue.cancel(), question=True)
+            shower.cancelled(dialogue.cancel())
         except EOFError:
             shower.show(dialogue.leave(), question=False)
 

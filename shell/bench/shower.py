@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 import textwrap
 from shutil import get_terminal_size
 
@@ -33,11 +34,18 @@ class Shower:
         whole = [*page, *dialogue.question.page] if question else page
         if self._first and all(isinstance(item, Row | Choices) for item in whole) and not dialogue.desk.book.ready:
             self._first = False
-            _show_early(whole, self._fancy)
+            _show_early(whole, wrap=sys.stdout.isatty() and not self._app.plain)
         elif dialogue.reading and self._fancy and not self._app.screen.console.legacy_windows:
             self._read(page)
         else:
             self._draw(whole, alone=question and self._fancy)
+
+    def cancelled(self, page: Page) -> None:
+        """The question again, and that it was Ctrl-C: below it where lines roll on, as a long question hides what is above."""
+        if self._fancy:
+            self.show(page, question=True)
+        else:
+            self.show([*self._dialogue.question.page, *page], question=False)
 
     def go_on(self) -> None:
         """The next part of what is read."""

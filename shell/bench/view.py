@@ -39,7 +39,7 @@ def draw(
 ) -> None:
     """Show a page; with a height, what can be spared is left out until it fits, and of a long list one part is shown."""
     lines: list[Line] = []
-    width = UNWRAPPED if screen.plain else screen.width
+    width = screen.width if screen.wraps else UNWRAPPED
     shown = parts(page, width, height)
     for item in shown[part % len(shown)]:
         if isinstance(item, Because | SurfaceReport | Assessment | BookPage):

@@ -6,6 +6,7 @@ import json
 import os
 import sys
 from collections.abc import Iterable
+from shutil import get_terminal_size
 from typing import Any
 
 from rich.console import Console
@@ -21,16 +22,21 @@ class Screen:
     def __init__(self, plain: bool = False, stderr: bool = False, us: bool = False) -> None:
         """`us`: show metric figures in US units."""
         stream = sys.stderr if stderr else sys.stdout
-        self.plain = plain or os.environ.get("TERM") == "dumb"
+        dumb = os.environ.get("TERM") == "dumb"
+        self.plain = plain or dumb
+        self.wraps = not plain and (not self.plain or stream.isatty())  # a dumb terminal cuts words at its edge
         ascii_only = not (getattr(stream, "encoding", "") or "").lower().startswith("utf")
         self.blocks = ("#", "-") if ascii_only else ("█", "░")
         self.bullet = "-" if self.plain or ascii_only else "•"
         self.us = us
         self._told_width = int(columns) if (columns := os.environ.get("COLUMNS", "")).isdecimal() else None
-        width = None if stream.isatty() else self._told_width or 80
+        width, height = None if stream.isatty() else self._told_width or 80, None
+        if dumb and width is None:
+            width, height = get_terminal_size()  # rich takes every dumb terminal for one of 80 columns
         self.console = Console(
             file=stream,
             width=width,
+            height=height,
             no_color=self.plain or None,
             highlight=False,
             markup=False,
@@ -64,10 +70,12 @@ class Screen:
         self._paragraph(lead, " " * len(lead), text, style)
 
     def _paragraph(self, lead: str, hang: str, text: object, style: str) -> None:
-        """Text behind its lead, wrapped under `hang`; in plain output never wrapped, and single blanks only."""
+        """Text behind its lead, wrapped under `hang`; plain output has single blanks only, and is wrapped on a dumb terminal alone."""
         shown = in_us(safe(text)) if self.us else safe(text)
         if self.plain:
-            self._row(lead, " ".join(shown.split()), style)
+            shown = " ".join(shown.split())
+        if not self.wraps:
+            self._row(lead, shown, style)
             return
         for index, part in enumerate(Text(shown).wrap(self.console, max(self.width - len(lead), 20)) or [Text()]):
             self._row(hang if index else lead, part.plain, style)

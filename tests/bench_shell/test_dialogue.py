@@ -335,13 +335,19 @@ def test_the_whole_piece_is_told_in_words_of_the_bench(working: Bench) -> None:
 
 
 def test_facts_are_told_in_words(working: Bench) -> None:
-    """how all has no dotted key and no True or False in it."""
+    """how all has no dotted key and no True or False in it, a chance is told in per cent, and rules stand apart from what moved the ranking."""
     working.say("alcohol-drop", "1")
     screen = Screen(plain=True)
     screen.console.file = StringIO()
     draw(working.dialogue.reply("how all"), screen, working.desk.knowledge)
     told = screen.console.file.getvalue()
-    assert "surface, build: solid" in told
+    ranking, work = told.split("move no chance")
+    assert "(rule " not in ranking
+    assert ": " in work
+    assert not re.search(r"\b0\.\d{3}", told)
+    book = working.desk.knowledge
+    on_removers = [r.id for rows in book.rules.values() for r in rows.rules if r.then.veto or r.then.harm]
+    assert not any(f"(rule {name})" in told for name in on_removers)
     assert not re.search(r"\b[a-z]+\.[a-z-]+ (is|:)|\b(True|False)\b", told)
 
 

@@ -111,3 +111,13 @@ def test_a_film_that_hides_the_wood_warns_of_lead_at_once(make: Make, examiner: 
     assert lead.text in bench.say("cautions")
     bench.say("1", "uv-a")
     assert lead.text in bench.say("cautions")
+
+
+@pytest.mark.parametrize("made", ["1920s", "1950", "unknown"])
+def test_what_the_swab_cannot_tell_is_said_once(make: Make, made: str) -> None:
+    """After a no on a film that hides the wood, whichever paint it may be."""
+    bench = make()
+    bench.say(DOOR[0], "", made, *DOOR[3:], "colour-cast", "opaque", "lead-swab", "negative")
+    assert bench.say("result").count("tells only of the coats that it wetted") == 1
+    flags = bench.dialogue.reply("result all")[0].flags  # type: ignore[union-attr]
+    assert len({flag.partition(": ")[0] for flag in flags}) == len(flags)

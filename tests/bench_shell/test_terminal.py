@@ -275,3 +275,20 @@ def test_history_is_kept_and_private(start: Start, tmp_path: Path) -> None:
     again = start()
     again.until("piece 1-2,")
     again.key("\x1b[A", "> hall table")
+
+
+def test_a_dumb_terminal_cuts_no_word_and_shows_a_cancel(start: Start, tmp_path: Path) -> None:
+    """TERM=dumb at 60 columns: lines break between words; Ctrl-C says so right above the prompt."""
+    file = tmp_path / "box.yaml"
+    file.write_text("piece: box\nsurfaces: [{name: lid, tests: {alcohol-drop: dissolves-fast}}]\n", encoding="utf-8")
+    terminal = start(60, 40, "bench", str(file), TERM="dumb")
+    shown = terminal.until("lid 1-", "range:")
+    cut = [
+        (line, after)
+        for line, after in zip(shown.splitlines(), shown.splitlines()[1:], strict=False)
+        if len(line) == 60 and line[-1].isalnum() and after[:1].isalnum()
+    ]
+    assert not cut
+    assert max(map(len, shown.splitlines())) <= 60
+    time.sleep(0.5)  # the signal must find the process reading, not between its prompt and that
+    terminal.key("\x03", "Cancelled. Ctrl-D or leave to go.\nlid 1-")

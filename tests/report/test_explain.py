@@ -61,12 +61,17 @@ def test_what_speaks_for_a_finish_and_what_against(
 
 
 def test_how_the_first_two_came_to_be(done: Examination, examine: Examine, knowledge: Knowledge) -> None:
-    """Both by name and chance; a line for the prior, one for each answer with what it says of both, one for each rule."""
+    """Both by name and chance; a line for the prior, one for each answer; apart, the rules but those on removers."""
     told = how_ranking(done, knowledge)
     (one, p), (two, q) = sorted(done.posterior.finishes.items(), key=lambda pair: -pair[1])[:2]
     names = [knowledge.finishes[f].name for f in (one, two)]
     assert told.text == f"face: {names[0]} {p:.0%}, then {names[1]} {q:.0%}."
-    assert len(told.rests_on) == 1 + len(ANSWERS) + len(done.firings)
+    assert len(told.rests_on) == 1 + len(ANSWERS) + 1
+    on_removers = {f.rule.id for f in done.firings if f.rule.then.veto or f.rule.then.harm}
+    assert on_removers
+    assert [row.rule for row in told.rests_on[-1].rests_on] == [
+        f.rule.id for f in done.firings if f.rule.id not in on_removers
+    ]
     for row, test in zip(told.rests_on[1:], ANSWERS, strict=False):
         found = [float(db) for db in re.findall(r"([+-][0-9.]+) dB for", row.text)]
         assert found == pytest.approx([_weighs(done, examine, f, test) for f in (one, two)], abs=0.06), test
