@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from ...engine.report.assessment import NextTest, RouteReport
 
 SHOWN = 3
+A_LINE = 48  # letters of a reason that stand in one line with what it is for
 ALTERNATIVES = 3
 TOLD_SAVING = 0.5  # minutes: less is told as nothing
 STAGES = {
@@ -197,6 +198,7 @@ def _warnings(desk: Desk, done: Examination) -> Page:
 def doing(desk: Desk, test: str, told: NextTest) -> Page:
     """How to do a test, on the screen on which it is asked: amount, cover, time, place, what to watch for."""
     from ...engine.report.asking import NOT_HERE
+    from ..tell.figures import first_sentence
 
     entry = desk.knowledge.tests.get(test)
     mark = MARKS[entry.mark if entry else 2]
@@ -207,7 +209,9 @@ def doing(desk: Desk, test: str, told: NextTest) -> Page:
     short = f"{told.name[:1].upper()}{told.name[1:]}: NOT HERE, as why tells" if told.barred else head
     page: Page = [*_to_get(desk, test), Row(f"{head}{saves}", style="bold", short=short)]
     if told.barred:
-        page.append(Row(f"{NOT_HERE}. Reason: why", mark="!", style="bold", spare=LAST))
+        reason = first_sentence(told.barred)
+        brief = f"{NOT_HERE}: {reason} More: why" if len(reason) <= A_LINE else f"{NOT_HERE}. Reason: why"
+        page.append(Row(brief, mark="!", style="bold", spare=LAST))
         page.append(Row(told.barred, indent=4, spare=3))
     how = told.how.removeprefix(f"{NOT_HERE}: {told.barred} ")
     page.append(Row(how, indent=2, spare=1 if told.barred else 0))
