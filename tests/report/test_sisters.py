@@ -95,5 +95,7 @@ def test_opposite_answers_part_faces_that_read_alike(
     assert odd_ones([top, replace(left, evidence=let_go)], knowledge) == []
     unsure = [replace(item, keeps=0.5) for item in held]
     assert odd_ones([top, replace(left, evidence=unsure)], knowledge) == []
+    mostly = [replace(item, weights={"dissolves-fast": 0.2, "no-effect": 1.0}) for item in held]
+    assert len(odd_ones([top, replace(left, evidence=mostly)], knowledge)) == 1  # what fits it best counts
     painted = replace(face("left", PAINTED), evidence=held)
     assert "left reads as" in odd_ones([top, painted], knowledge)[0]

@@ -96,3 +96,11 @@ def test_layers_that_are_worth_a_word(examine: Examine, knowledge: Knowledge) ->
     rows = [(row.finish, row.where, row.p) for row in layers(done, knowledge)]
     most = sorted(((p, f) for f, p in done.below.items() if p >= 0.1), reverse=True)[:3]
     assert rows == [("waxed", "over", 0.15), *((f, "under", p) for p, f in most)]
+
+
+def test_only_solid_wood_is_said_to_move(knowledge: Knowledge, examiner: Examiner) -> None:
+    """Veneer is held by what it is laid on."""
+    for build, moves in (("solid", True), ("veneer", False)):
+        text = f"piece: x\nsurfaces: [{{name: top, wood: oak, build: {build}}}]"
+        surface = assess(parse_piece(text, "x", knowledge), knowledge, examiner=examiner).surfaces[0]
+        assert (surface.moves is not None) == moves
