@@ -11,7 +11,8 @@ from msgspec.structs import replace
 from oldcoat.engine.deciding.nexttest import Worth
 from oldcoat.engine.examine import Examination
 from oldcoat.engine.knowledge.base import Knowledge
-from oldcoat.engine.report.asking import verdict_why
+from oldcoat.engine.report.asking import told_test, verdict_why
+from oldcoat.engine.report.warned import on_touch
 
 BELIEVED = {"shellac": 0.5, "wax": 0.3, "epoxy": 0.2}
 
@@ -88,3 +89,34 @@ def test_answers_that_fit_nothing(
     again = f" Clean the spot and repeat the most doubtful: {names['lamp']}: {sees}."
     assert told.endswith(again) == bool(doubtful)
     assert ("repeat" in told) == bool(doubtful)
+
+
+def test_a_test_is_told_with_how_and_why(done: Examination, knowledge: Knowledge) -> None:
+    """A patch by its remover, another test by its own entry; what it saves, what it costs, or safety and what to get."""
+    quiet = replace(done, firings=[])
+    patch = told_test(Worth("stripper-patch/acetone", 30.0, 5.0, {}), quiet, knowledge)
+    assert knowledge.removers["acetone"].how in patch.how
+    assert patch.name == knowledge.test_name("stripper-patch/acetone")
+    drop = told_test(Worth("alcohol-drop", 1.0, 2.0, {}), quiet, knowledge)
+    assert knowledge.tests["alcohol-drop"].how in drop.how
+    assert drop.why == "It is expected to save 1 minute of work on the removal, its own 2 already taken off."
+    assert (drop.saves_minutes, drop.barred) == (1.0, "")
+    idle = told_test(Worth("alcohol-drop", -1.0, 2.0, {}), quiet, knowledge)
+    assert idle.why == "It would cost about 2 minutes, more than it is expected to save."
+    tool = knowledge.tests["alcohol-drop"].tools[0]
+    safe = told_test(Worth("alcohol-drop", 9.0, 2.0, {}, safety="Invented.", lacks=(tool,)), quiet, knowledge)
+    assert safe.why == f"Safety first. First get: {knowledge.vocabulary.tools[tool].name}. Invented."
+    assert safe.saves_minutes == 0
+
+
+def test_cautions_of_a_test_on_its_face(examine: Callable[..., Examination], knowledge: Knowledge) -> None:
+    """Its own and those of the film that it touches, each once; those of veneer not on wood that was told to be solid."""
+    of_veneer = next(name for name, entry in knowledge.cautions.items() if entry.only_if == ["veneer"])
+    plain = next(n for n, e in knowledge.cautions.items() if not (e.only_if or e.instead or e.on_touch))
+    entry = replace(knowledge.tests["alcohol-drop"], cautions=[of_veneer, plain])
+    book = replace(knowledge, tests={**knowledge.tests, "alcohol-drop": entry})
+    for build, own in (("solid", {plain}), ("veneer", {of_veneer, plain}), ("unknown", {of_veneer, plain})):
+        done = examine({"made": 1920}, build=build)
+        told = [row.split(": ")[0] for row in told_test(Worth("alcohol-drop", 9.0, 2.0, {}), done, book).cautions]
+        assert set(told) == own | set(on_touch(done, "alcohol-drop", book)), build
+        assert len(told) == len(set(told))
