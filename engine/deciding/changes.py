@@ -15,6 +15,7 @@ from ..words import listed, sentence, span_told
 from .routes import Route
 
 NOTABLE = 0.01
+OFF = ("works", "dissolves", "lifts")  # what a trial shows that went well
 COUNTS_WHOLE = 0.95  # a try that counts for more is not remarked on
 
 
@@ -28,6 +29,12 @@ class Change(Struct, frozen=True, kw_only=True):
     before: str | None
     now: str | None
     text: str
+
+
+def went_well(changes: Sequence[Change], remover: str) -> str | None:
+    """What the last trial of a remover on this face showed, if all of them took the film off; None if not, or without any."""
+    seen = [change.seen for change in changes if change.remover == remover]
+    return seen[-1] if seen and all(what in OFF for what in seen) else None
 
 
 def told_change(

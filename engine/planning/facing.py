@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from msgspec import Struct
 from msgspec.structs import replace
 
+from ..deciding.changes import went_well
 from ..examine import DEFAULT_AREA_M2, Examination
 from ..knowledge.base import Knowledge
 from ..knowledge.rounds import round_condition
@@ -230,11 +231,12 @@ def _of_stains(piece: Piece, one: Facing, knowledge: Knowledge) -> dict[str, boo
 
 
 def _of_removal(one: Facing, knowledge: Knowledge) -> dict[str, bool]:
-    """Whether the remover is left to work while other faces are done, and whether it lies under film."""
+    """Whether the remover was tried here, is left to work while other faces are done, and lies under film."""
     least = knowledge.work.contact_hours
     slow = least is not None and one.contact_hours() >= least
     covered = slow and one.route is not None and COVER in knowledge.removers[one.route.remover].tools
-    return {"slow-remover": slow, "under-cover": covered}
+    tried = one.route is not None and went_well(one.done.changes, one.route.remover) is not None
+    return {"slow-remover": slow, "under-cover": covered, "trial-done": tried}
 
 
 def _of_coat(one: Facing, coated: bool, knowledge: Knowledge) -> dict[str, bool]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from msgspec.structs import replace
 
+from ..deciding.changes import went_well
 from ..deciding.routes import Route
 from ..deciding.tree import Branch
 from ..examine import Examination
@@ -236,10 +237,9 @@ def only_here(route: Route, held: frozenset[str], knowledge: Knowledge) -> Route
 
 def told_route(route: Route, done: Examination, knowledge: Knowledge) -> RouteReport:
     """A route as steps in words; a trial of it that went well on this surface is not asked for again."""
-    seen = [change.seen for change in done.changes if change.remover == route.remover]
-    trial_done = bool(seen) and all(what in OFF for what in seen)
-    if trial_done:
-        route = replace(route, stages=[_trial_done(s, seen[-1], knowledge) for s in route.stages])
+    seen = went_well(done.changes, route.remover)
+    if seen is not None:
+        route = replace(route, stages=[_trial_done(s, seen, knowledge) for s in route.stages])
     return RouteReport(
         remover=route.remover,
         name=knowledge.removers[route.remover].name,
@@ -266,11 +266,8 @@ def told_route(route: Route, done: Examination, knowledge: Knowledge) -> RouteRe
         litres_m2=_rounded(route.litres_m2),
         dry_hours=route.dry_hours,
         cautions=told_cautions(route.cautions, knowledge),
-        trial_done=trial_done,
+        trial_done=seen is not None,
     )
-
-
-OFF = ("works", "dissolves", "lifts")  # what a trial shows that went well
 
 
 def _trial_done(stage: Branch, seen: str, knowledge: Knowledge) -> Branch:

@@ -62,3 +62,18 @@ def test_other_faces_are_worked_while_the_gel_is_on(planned: Planner) -> None:
     assert off >= turns["strip", "top"].ready - 1e-6
     assert any(t.surface == "legs" and t.end > t.start >= on - 1e-6 and t.end <= off + 1e-6 for t in turns.values())
     assert made.schedule.elapsed_hours < made.schedule.sequence_hours
+
+
+def test_a_trial_that_went_well_is_not_planned_again(planned: Planner) -> None:
+    """The order of work goes on to the face; after a trial that only softened the film it is tried again."""
+    face = "name: face, wood: oak, build: solid, known: {finish: shellac, how: laboratory}"
+    steps = {}
+    for result in ("works", "softens"):
+        tried = f"tried: [{{remover: denatured-alcohol, result: {result}, minutes: 20}}]"
+        made = planned(f"piece: invented\nsurfaces: [{{{face}, {tried}}}]\n")
+        steps[result] = {node.step for node in made.order}
+        if result == "works":
+            assert made.facings[0].done.routes[0].remover == "denatured-alcohol"
+    assert "remover-patch" in steps["softens"]
+    assert "remover-patch" not in steps["works"]
+    assert "strip" in steps["works"]

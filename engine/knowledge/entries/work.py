@@ -50,6 +50,7 @@ CONDITIONS: Final = (
     "keep-film-wet",
     "left-hidden",
     "slow-remover",
+    "trial-done",
     "under-cover",
     "more-coats",
     "coat-doubtful",
