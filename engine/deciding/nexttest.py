@@ -111,13 +111,15 @@ def stage_name(test: str, knowledge: Knowledge) -> str:
 
 
 def test_minutes(test: Test, knowledge: Knowledge, splits: Mapping[str, float]) -> float:
-    """What doing a test costs in minutes, eased by its stage, its mark included.
+    """What doing a test costs in minutes, eased by its stage, its mark included; of waiting a share counts.
 
     `splits`: the chance of each outcome; those that show before the last look end it then.
     """
+    book = knowledge.decide
     early = [(o.id, test.wait_minutes - o.after_minutes) for o in test.outcomes if o.after_minutes is not None]
-    minutes = test.minutes - sum(splits.get(outcome, 0.0) * spared for outcome, spared in early)
-    return minutes * knowledge.decide.ease[test.stage] + knowledge.decide.mark_minutes[test.mark]
+    waits = test.wait_minutes - sum(splits.get(outcome, 0.0) * spared for outcome, spared in early)
+    minutes = test.minutes - test.wait_minutes + book.wait_share * waits
+    return minutes * book.ease[test.stage] + book.mark_minutes[test.mark]
 
 
 def patch_minutes(remover: str, knowledge: Knowledge) -> float:

@@ -138,7 +138,8 @@ def test_saving_the_long_way(begun: tuple[Model, CostTable, list[Any]], knowledg
             chance = 10 ** (later.log10_evidence - now.log10_evidence)
             assert found[test].splits[outcome] == pytest.approx(chance)
             after += chance * loss(later)
-            minutes += chance * (knowledge.outcome(test, outcome).after_minutes or entry.wait_minutes)
+            waits = knowledge.outcome(test, outcome).after_minutes or entry.wait_minutes
+            minutes += chance * waits * knowledge.decide.wait_share
         cost = minutes * knowledge.decide.ease[entry.stage] + knowledge.decide.mark_minutes[entry.mark]
         assert (
             found[test].costs == pytest.approx(cost) == pytest.approx(minutes_of(entry, knowledge, found[test].splits))

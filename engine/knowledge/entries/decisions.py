@@ -33,6 +33,7 @@ class Decide(Row, frozen=True, kw_only=True):
     wait_minutes_an_hour: Annotated[
         float, Meta(ge=0, description="what an hour of dwell or drying costs though nobody works")
     ]
+    wait_share: Annotated[float, Meta(ge=0, le=1, description="share of the waiting in a test that is lost")]
     most_harm: Annotated[float, Meta(gt=0, le=1, description="a way more harmful than this is not proposed")]
     most_loss: Annotated[
         float, Meta(gt=0, le=1, description="a way likelier than this to take the film that is to stay is no route")
