@@ -28,9 +28,10 @@ from .piece.form import Piece, Room, Surface
 from .piece.years import years_of
 from .reasoning.network import Firing, Network
 from .reasoning.surface import believed_facts, given_facts
+from .removal.clock import Clock
 from .removal.film import told
 from .removal.layers import films_under, kept_films
-from .removal.predict import Clock, Here, Prediction, predict_all
+from .removal.predict import Here, Prediction, predict_all
 from .wood.moisture import flooded_hours
 from .wood.substrate import Wooden, wooden
 

@@ -30,7 +30,8 @@ class Evidence(Struct, frozen=True):
 
     `weights` maps outcome -> chance of the report given that outcome (1 for the one
     seen); `keeps` below 1 mixes in "it says nothing" for unsure answers and short tries.
-    `name` is what the user would call it: the test id, or tried/REMOVER.
+    `name` is what the user would call it: the test id, or tried/REMOVER. Of a try, `minutes`
+    is the contact that was told, and `sure` is `keeps` without what that contact makes of it.
     """
 
     name: str
@@ -38,6 +39,8 @@ class Evidence(Struct, frozen=True):
     seen: str
     weights: dict[str, float]
     keeps: float = 1.0
+    sure: float = 1.0
+    minutes: float | None = None
 
 
 def evidence_of(surface: Surface, knowledge: Knowledge) -> list[Evidence]:
@@ -47,7 +50,8 @@ def evidence_of(surface: Surface, knowledge: Knowledge) -> list[Evidence]:
 
 def answer_evidence(test: str, outcome: str, knowledge: Knowledge, sure: bool = True) -> Evidence:
     """One answer to one test."""
-    return Evidence(test, test, outcome, {outcome: 1.0}, 1.0 if sure else knowledge.belief.unsure_keeps)
+    keeps = 1.0 if sure else knowledge.belief.unsure_keeps
+    return Evidence(test, test, outcome, {outcome: 1.0}, keeps, keeps)
 
 
 def _answers(surface: Surface, knowledge: Knowledge) -> Iterator[Evidence]:
@@ -56,7 +60,7 @@ def _answers(surface: Surface, knowledge: Knowledge) -> Iterator[Evidence]:
         reads = _read_on_itself(test, answer.outcome, surface, knowledge)
         if reads is not None:
             keeps = 1.0 if answer.sure else knowledge.belief.unsure_keeps
-            yield Evidence(test, reads.test, answer.outcome, dict.fromkeys(reads.outcomes, 1.0), keeps)
+            yield Evidence(test, reads.test, answer.outcome, dict.fromkeys(reads.outcomes, 1.0), keeps, keeps)
         elif answer.outcome != NOT_DONE:
             yield answer_evidence(test, answer.outcome, knowledge, answer.sure)
 
@@ -80,7 +84,7 @@ def as_trial(item: Evidence, knowledge: Knowledge) -> Evidence | None:
     if result is None:
         return None
     told = _told(Tried(remover=entry.trial.remover, result=result, minutes=entry.trial.minutes), knowledge)
-    return replace(told, name=item.name, keeps=told.keeps * item.keeps) if told else None
+    return replace(told, name=item.name, keeps=told.keeps * item.keeps, sure=item.keeps) if told else None
 
 
 def _tries(surface: Surface, knowledge: Knowledge) -> Iterator[Evidence]:
@@ -96,25 +100,26 @@ def _tries(surface: Surface, knowledge: Knowledge) -> Iterator[Evidence]:
 
 def _told(tried: Tried, knowledge: Knowledge) -> Evidence | None:
     """What a try says of the effects of its remover; None if nothing."""
-    weights = SOFT_SO_FAR if _on_its_way(tried, knowledge) else RESULT_EFFECTS.get(tried.result)
+    dwell = knowledge.removers[tried.remover].work.dwell_minutes
+    soft = softening(tried.result, tried.minutes, dwell)
+    weights = SOFT_SO_FAR if soft else RESULT_EFFECTS.get(tried.result)
     if weights is None:
         return None
-    test = f"{PATCH_PREFIX}{tried.remover}"
-    return Evidence(f"tried/{tried.remover}", test, tried.result, weights, _long_enough(tried, knowledge))
+    name, test = f"tried/{tried.remover}", f"{PATCH_PREFIX}{tried.remover}"
+    told = Evidence(name, test, tried.result, weights, minutes=tried.minutes)
+    return replace(told, keeps=said_by(told, dwell))
 
 
-def _on_its_way(tried: Tried, knowledge: Knowledge) -> bool:
+def softening(result: str, minutes: float | None, dwell: tuple[float, float]) -> bool:
     """Whether the film was soft when the usual contact was not yet over."""
-    longest = knowledge.removers[tried.remover].work.dwell_minutes[1]
-    return tried.result == "softens" and tried.minutes is not None and tried.minutes < longest
+    return result == "softens" and minutes is not None and minutes < dwell[1]
 
 
-def _long_enough(tried: Tried, knowledge: Knowledge) -> float:
-    """That nothing moved says as much as the share of the films it takes that would have moved by then."""
-    if tried.minutes is None or tried.result != "no-effect":
+def said_by(tried: Evidence, dwell: tuple[float, float]) -> float:
+    """What a try says for its time of contact: nothing moved says as much as the share that would have moved by then."""
+    if tried.minutes is None or tried.seen != "no-effect":
         return 1.0
-    low, high = knowledge.removers[tried.remover].work.dwell_minutes
-    return max(LEAST_SAID, _moved_by(tried.minutes, low, high))
+    return max(LEAST_SAID, _moved_by(tried.minutes, *dwell))
 
 
 def _moved_by(minutes: float, low: float, high: float) -> float:

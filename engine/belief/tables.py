@@ -216,12 +216,13 @@ class Tables:
     def masks(self, test: str) -> dict[str, tuple[float, Row]]:
         """contamination -> (how often it hides the film from this test, what shows then)."""
         if test not in self._masks:
-            entry = self.knowledge.tests.get(test)
-            outcomes = self.knowledge.outcomes_of(test)
+            book = self.knowledge
+            entry = book.tests.get(test) or book.removers[test.removeprefix(PATCH_PREFIX)]
+            outcomes = book.outcomes_of(test)
             even = dict.fromkeys(outcomes, 1 / len(outcomes))
             self._masks[test] = dict.fromkeys(self.drowning, (1.0, even)) | {
                 name: (self.belief.bands[mask.hides], spread(mask.gives, outcomes, self.belief))
-                for name, mask in (entry.masked_by.items() if entry else ())
+                for name, mask in entry.masked_by.items()
             }
         return self._masks[test]
 

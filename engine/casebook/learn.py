@@ -31,8 +31,8 @@ from ..knowledge.base import PATCH_PREFIX, Knowledge
 from ..knowledge.entries import Belief
 from ..piece.form import NOT_DONE, Confirmed, Known, Piece, Removed, Surface, Tried, told_outcome
 from ..piece.years import BadYears, Periods, parse_years
+from ..removal.clock import Clock
 from ..removal.film import Told
-from ..removal.predict import Clock
 from .record import Case
 
 GRAIN = 2.0**20

@@ -92,7 +92,7 @@ def _short(item: Evidence, knowledge: Knowledge, remover: str) -> str:
     if item.keeps > COUNTS_WHOLE:
         return ""
     usual = span_told(*knowledge.removers[remover].work.dwell_minutes)
-    return f"What goes under it takes {usual}, and may not have moved yet: so it counts for {item.keeps:.0%}."
+    return f"What yields takes {usual} as a rule, so it counts for {item.keeps:.0%}."
 
 
 def _route(before: str | None, now: str | None, knowledge: Knowledge) -> str:

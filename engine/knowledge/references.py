@@ -13,6 +13,7 @@ from ..reading.yamltext import Place
 from .base import PATCH_PREFIX
 from .entries import (
     CONDITIONS,
+    EFFECTS,
     Belief,
     Caution,
     Context,
@@ -172,6 +173,9 @@ def _remover(entry: Remover, look: _Look) -> Iterator[Reference]:
     others = look("treatments", look.entries["removers"])
     yield from _each(("never_with",), "treatment or remover", entry.never_with, others)
     yield from _keys(("blend",), "solvent", entry.blend, look("solvents"))
+    yield from _keys(("masked_by",), "contamination", entry.masked_by, look.belief("contamination"))
+    for name, mask in entry.masked_by.items():
+        yield from _keys(("masked_by", name, "gives"), "effect", mask.gives, frozenset(EFFECTS))
     for index, law in enumerate(entry.law):
         yield Reference(("law", index, "place"), "place", law.place, look.words("places"))
     for index, row in enumerate(entry.exceptions):

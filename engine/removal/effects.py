@@ -9,17 +9,18 @@ is a mean over the states as they are believed,
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from msgspec import Struct
 from msgspec.structs import replace
 
-from ..belief.evidence import Evidence, as_trial
+from ..belief.evidence import Evidence, as_trial, said_by
 from ..belief.posterior import Posterior
 from ..belief.tables import Row, Tables, scaled
 from ..belief.vectors import Vector, folded, times
 from ..knowledge.base import PATCH_PREFIX
 from ..knowledge.entries import EFFECTS, Decide, Effect
+from ..words import Span
 
 Effects = dict[Effect, float]
 
@@ -51,10 +52,11 @@ class Response(Struct, frozen=True):
         means = [folded(times(row, shares), self.states) for row in self.rows]
         return {f: dict(zip(EFFECTS, row, strict=True)) for f, *row in zip(self.finishes, *means, strict=True)}
 
-    def after(self, trials: Sequence[Evidence], slip: float) -> Response:
-        """The same once it was tried on this very face."""
+    def after(self, trials: Sequence[Evidence], dwell: Mapping[str, Span], slip: float) -> Response:
+        """The same once it was tried on this very face; `dwell`: the minutes that it takes on each finish here."""
+        by_finish = [[replace(t, keeps=t.sure * said_by(t, dwell[f])) for t in trials] for f in self.finishes]
         cells = [dict(zip(EFFECTS, cell, strict=True)) for cell in zip(*self.rows, strict=True)]
-        tried = [after_trials(cell, trials, slip) for cell in cells]
+        tried = [after_trials(cell, by_finish[n // self.states], slip) for n, cell in enumerate(cells)]
         return Response(self.finishes, self.states, [[cell[e] for cell in tried] for e in EFFECTS])
 
 
@@ -73,18 +75,17 @@ def response(remover: str, tables: Tables) -> Response:
 def trials_of(evidence: Sequence[Evidence], posterior: Posterior, tables: Tables) -> dict[str, list[Evidence]]:
     """remover -> what was seen of it on this very face: in patches and tries, or else in a test that is done with it.
 
-    A test speaks of the film as far as nothing that may lie over it hid the film from the test.
+    Each speaks of the film as far as nothing that may lie over it hid the film from the liquid.
     """
     tried: dict[str, list[Evidence]] = {}
     tested: dict[str, list[Evidence]] = {}
     for item in evidence:
-        trial = as_trial(item, tables.knowledge)
+        patched = item.test.startswith(PATCH_PREFIX)
+        trial = item if patched else as_trial(item, tables.knowledge)
         if trial is not None:
             hidden = sum(posterior.contamination[name] * mask[0] for name, mask in tables.masks(item.test).items())
-            trial = replace(trial, keeps=trial.keeps * (1 - hidden))
-            tested.setdefault(trial.test.removeprefix(PATCH_PREFIX), []).append(trial)
-        elif item.test.startswith(PATCH_PREFIX):
-            tried.setdefault(item.test.removeprefix(PATCH_PREFIX), []).append(item)
+            trial = replace(trial, sure=trial.sure * (1 - hidden))
+            (tried if patched else tested).setdefault(trial.test.removeprefix(PATCH_PREFIX), []).append(trial)
     return tested | tried
 
 

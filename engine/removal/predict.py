@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from msgspec import Struct, structs
+from msgspec import Struct
 
 from ..belief.evidence import Evidence
 from ..belief.posterior import Posterior
@@ -18,28 +18,16 @@ from ..knowledge.entries import EFFECTS, Remover
 from ..piece.form import Surface
 from ..reasoning.network import Firing
 from ..words import Span
-from . import kinetics
-from .effects import Effects, Response, likeliest, response, state_shares, takes_off, trials_of
-from .effort import factor
-from .film import Told, slower, thickness
+from .clock import Clock, Times
+from .effects import Effects, likeliest, state_shares, takes_off, trials_of
+from .film import Told, slower
 from .layers import against_kept
 from .objection import CHEMICAL, Objection, law_vetoes, law_warnings, objections, told_before
+from .pace import as_it_went
 from .reason import Aim, only_if, reason, seen_here
 
-LEAST_FILM = 0.5  # a film thinner than half the reference takes no less time to cut away
 LEAST_CHANCE = 1e-4
 EVEN = 0.5
-WIDE = 6  # a range of contact in the book that is this many times wide spans films of every kind
-PLACES = {"none": kinetics.SHORT_HALF, "light": kinetics.MIDDLE_HALF, "dense": kinetics.LONG_HALF}
-
-
-class Times(Struct, frozen=True):
-    """Minutes of contact (four trials in five, and the middle one), coats, hours of work on a square metre."""
-
-    dwell_minutes: Span
-    dwell_likely: float
-    coats: Span
-    hours_m2: Span
 
 
 class Prediction(Struct, frozen=True, kw_only=True):
@@ -97,79 +85,6 @@ class Prediction(Struct, frozen=True, kw_only=True):
         return " ".join([*self.here, reason(aim, knowledge)])
 
 
-class Clock:
-    """What each remover does to each finish, and how long it takes; kept, since it is asked again and again."""
-
-    def __init__(self, tables: Tables) -> None:
-        self._tables = tables
-        self._times: dict[tuple[str, Told, float], dict[str, Times]] = {}
-        self._responses: dict[str, Response] = {}
-
-    def response(self, remover: str) -> Response:
-        """What it does to each finish, by the hidden state of the film. Not to be changed."""
-        if remover not in self._responses:
-            self._responses[remover] = response(remover, self._tables)
-        return self._responses[remover]
-
-    def times(self, remover: str, film: Told, celsius: float) -> dict[str, Times]:
-        """finish -> contact, coats and hours a square metre. Not to be changed."""
-        key = (remover, film, celsius)
-        if key not in self._times:
-            self._times[key] = {f: self._on(remover, f, film, celsius) for f in self._tables.finishes}
-        return self._times[key]
-
-    def _on(self, remover: str, finish: str, film: Told, celsius: float) -> Times:
-        knowledge = self._tables.knowledge
-        how, entry = knowledge.removers[remover], knowledge.finishes[finish]
-        stretched = slower(film, entry) if how.action in CHEMICAL else 1.0
-        liquid = likeliest(knowledge.pairs[finish][remover].gives) == "dissolves"
-        wide = how.work.dwell_minutes[1] >= WIDE * how.work.dwell_minutes[0]
-        place = PLACES[entry.chemistry.network] if wide else kinetics.WHOLE
-        return self._paced(
-            remover, _times(how, Face(thickness(film, entry, knowledge), stretched, celsius, liquid, place))
-        )
-
-    def _paced(self, remover: str, times: Times) -> Times:
-        """The book's coats and hours as the casebook has them; never less than the one coat that it takes at all."""
-        counts, weight = self._tables.counts, self._tables.belief.book_weight
-        if not counts.effort:
-            return times
-        coats, hours = (factor(remover, what, counts, weight) for what in ("coats", "hours"))
-        low, high = times.coats
-        return structs.replace(
-            times,
-            coats=(max(low * coats, min(low, 1.0)), max(high * coats, min(high, 1.0))),
-            hours_m2=(times.hours_m2[0] * hours, times.hours_m2[1] * hours),
-        )
-
-
-class Face(Struct, frozen=True):
-    """The film as the clock sees it: um, how far age may have slowed it, degrees C, how it goes, place in the book's range."""
-
-    um: Span
-    slower: float
-    celsius: float
-    dissolves: bool
-    place: kinetics.Place
-
-
-def _times(remover: Remover, face: Face) -> Times:
-    """Contact, coats and hours; a film that age has slowed is kept wet under cover for longer and costs no more coats."""
-    work = remover.work
-    if remover.action in ("cutting", "abrasion"):
-        low, high = (max(um / kinetics.REFERENCE_UM, LEAST_FILM) for um in face.um)
-        hours = work.active_hours_m2[0] * low, work.active_hours_m2[1] * high
-        return Times(work.dwell_minutes, sum(work.dwell_minutes) / 2, work.coats, hours)
-    young, wet = (
-        kinetics.dwell(work.dwell_minutes, face.um, face.celsius, face.dissolves, face.place, slower)
-        for slower in (1.0, face.slower)
-    )
-    coats = kinetics.coats((young.low, young.high), work.open_minutes, work.coats)
-    longest = work.open_minutes * coats[1] * face.slower  # after that many coats one stops, moved or not
-    low, likely, high = (min(minutes, longest) for minutes in (wet.low, wet.likely, wet.high))
-    return Times((low, high), likely, coats, _scaled(work.active_hours_m2, coats, 1.0))
-
-
 class Here(Struct, frozen=True, kw_only=True):
     """All that a prediction depends on beside the remover. `kept`: chances of the film that is to stay."""
 
@@ -203,11 +118,12 @@ def _predict(
 ) -> Prediction:
     knowledge, top = here.tables.knowledge, here.posterior.top
     remover, pair = knowledge.removers[name], knowledge.pairs[top][name]
-    effects_by = _effects_by(name, here, trials)
+    usual = here.clock.times(name, here.film, here.celsius)
+    times = as_it_went(usual, name, trials, knowledge) if remover.action in CHEMICAL else usual
+    effects_by = _effects_by(name, here, trials, usual)
     effects: Effects = {e: sum(p * effects_by[f][e] for f, p in shares) for e in EFFECTS}
     vetoes, harms = _against(name, remover, here)
     by_itself = remover.harm + sum(effects[e] * knowledge.decide.harm_by_effect[e] for e in EFFECTS)
-    times = here.clock.times(name, here.film, here.celsius)
     moved = _where_it_moves(shares, effects_by)
     coats = _mean([(p, times[f].coats) for f, p in moved])
     litres = _scaled(remover.work.litres_m2, coats, here.area_m2)
@@ -250,11 +166,12 @@ def _against(name: str, remover: Remover, here: Here) -> tuple[list[Objection], 
     return [*law_vetoes(remover, here.place), *before, *kept_vetoes, *vetoes], [*kept_harms, *harms]
 
 
-def _effects_by(name: str, here: Here, trials: Sequence[Evidence]) -> dict[str, Effects]:
+def _effects_by(name: str, here: Here, trials: Sequence[Evidence], usual: Mapping[str, Times]) -> dict[str, Effects]:
     """finish -> what it does to it, given what it and the other solvents did on this very face."""
     responds = here.clock.response(name)
     if trials:
-        responds = responds.after(trials, here.tables.belief.slip)
+        dwell = {finish: times.dwell_minutes for finish, times in usual.items()}
+        responds = responds.after(trials, dwell, here.tables.belief.slip)
     return responds.expected(state_shares(name, here.tables, here.posterior))
 
 

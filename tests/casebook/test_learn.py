@@ -24,8 +24,8 @@ from oldcoat.engine.casebook.trace import (
 )
 from oldcoat.engine.knowledge.base import Knowledge
 from oldcoat.engine.piece.form import Answer, How, Removed
+from oldcoat.engine.removal.clock import Clock
 from oldcoat.engine.removal.film import Told
-from oldcoat.engine.removal.predict import Clock
 
 PATCH = "stripper-patch/denatured-alcohol"
 

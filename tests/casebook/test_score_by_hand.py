@@ -17,8 +17,8 @@ from oldcoat.engine.casebook.score import Judged, judge, score
 from oldcoat.engine.checking.imagined import Imagined
 from oldcoat.engine.knowledge.base import Knowledge
 from oldcoat.engine.piece.form import Removed, Tried
+from oldcoat.engine.removal.clock import Clock
 from oldcoat.engine.removal.film import Told
-from oldcoat.engine.removal.predict import Clock
 
 
 def guess(

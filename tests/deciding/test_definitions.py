@@ -216,7 +216,7 @@ def test_words_for_a_change(done: Examination, knowledge: Knowledge) -> None:
     assert "shellac much likelier (20% before, 40% now)" in twice
     assert "epoxy less likely" in twice
     assert f"The way off stays {name}." in twice
-    assert "may not have moved" not in twice
+    assert "counts for" not in twice
     assert "  " not in twice
     less = told(knowledge, 0.4, 0.5, [first], [second], keeps=0.5)
     assert "shellac likelier (40% before, 50% now)" in less

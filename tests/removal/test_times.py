@@ -13,10 +13,10 @@ from oldcoat.engine.belief.counts import Counts
 from oldcoat.engine.belief.tables import Tables
 from oldcoat.engine.knowledge.base import Knowledge
 from oldcoat.engine.physics import REFERENCE_C, sorbed_fraction, time_to_fraction
+from oldcoat.engine.removal.clock import Clock, Times
 from oldcoat.engine.removal.effort import factor
 from oldcoat.engine.removal.film import Told
 from oldcoat.engine.removal.kinetics import dwell
-from oldcoat.engine.removal.predict import Clock, Times
 from oldcoat.engine.words import dwell_told
 
 REMOVERS = ["acetone", "benzyl-alcohol-gel", "caustic-soda", "card-scraper", "hot-air", "sanding", "denatured-alcohol"]

@@ -33,6 +33,9 @@ class Decide(Row, frozen=True, kw_only=True):
     wait_minutes_an_hour: Annotated[
         float, Meta(ge=0, description="what an hour of dwell or drying costs though nobody works")
     ]
+    soft_to_ready: Annotated[
+        float, Meta(ge=1, description="a film that went soft is ready after so many times as long")
+    ]
     wait_share: Annotated[float, Meta(ge=0, le=1, description="share of the waiting in a test that is lost")]
     most_harm: Annotated[float, Meta(gt=0, le=1, description="a way more harmful than this is not proposed")]
     most_loss: Annotated[

@@ -7,6 +7,7 @@ from typing import Annotated, Literal
 from msgspec import Meta
 
 from .base import Band, Effect, Entry, Id, Range, Row, Sources, Text
+from .tests import Mask
 
 
 class Air(Row, frozen=True, kw_only=True):
@@ -120,3 +121,6 @@ class Remover(Entry, frozen=True, kw_only=True):
     never_with: Annotated[list[Id], Meta(description="treatments and removers that it must not meet")] = []
     ceiling_c: Annotated[float | None, Meta(description="hotter than this it must not be used")] = None
     exceptions: list[RemoverException] = []
+    masked_by: Annotated[
+        dict[Id, Mask], Meta(description="what wax or grime makes of a try of it; gives: effects")
+    ] = {}
