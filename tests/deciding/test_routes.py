@@ -302,7 +302,7 @@ def test_a_failed_try_moves_belief_and_route_and_says_so(examine: Examine) -> No
     """Alcohol that did nothing for half an hour: not shellac, and no alcohol any more."""
     before = examine({"made": "1915-1935", "region": "north-america"}, build="solid")
     done, only = change(examine, {"remover": "denatured-alcohol", "result": "no-effect", "minutes": 30})
-    assert done.posterior.finishes["shellac"] < 0.3 * before.posterior.finishes["shellac"]
+    assert done.posterior.finishes["shellac"] < 0.4 * before.posterior.finishes["shellac"]  # wax may excuse it
     assert only.fell == "shellac"
     assert "shellac" in only.text
     assert "after 30 min: no effect" in only.text
