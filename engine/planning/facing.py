@@ -15,6 +15,7 @@ from ..piece.areas import area_of
 from ..piece.form import Piece
 from ..piece.years import years_of
 from ..reasoning.surface import lead_risk
+from ..removal.objection import CHEMICAL
 from ..removal.predict import Prediction
 from ..words import Span, listed
 from .handling import (
@@ -22,11 +23,13 @@ from .handling import (
     WET_ONLY,
     Handling,
     ends_bare,
+    film_stays,
     handling,
-    notes,
+    notes_here,
     objections_to,
     only_dust_bars,
     sanding_barred,
+    uncovers,
 )
 from .ledger import marks_on
 from .order import ANSWERED
@@ -168,7 +171,8 @@ def _conditions(piece: Piece, one: Facing, air: Rooms, knowledge: Knowledge) -> 
     refused = one.chosen is not None and one.coat is None
     coated = how in ("strip", "keep", "bare") and not refused
     wood = knowledge.woods.get(surface.wood)
-    told = notes(done)
+    uncovered, bare = uncovers(how, surface), ends_bare(how, surface)
+    told = notes_here(done, how)
     left = how == "leave" and LEAVE in told
     barred = bool(sanding_barred(done)) or not done.under.sequences
     wet = only_dust_bars(done) and bool(done.under.sequences)
@@ -181,24 +185,25 @@ def _conditions(piece: Piece, one: Facing, air: Rooms, knowledge: Knowledge) -> 
         "veneer": surface.build != "solid",
         "left-alone": left,
         "worked-on": not left,
-        "left-hidden": how == "leave" and not left,
+        "left-hidden": how == "leave" and not left and not surface.keep_under,
         "sanding-barred": barred,
-        "bare-wet": wet and ends_bare(how),
-        "bare-unsanded": barred and not wet and ends_bare(how),
-        "keep-film-wet": how == "keep" and coated and WET_ONLY in told,
+        "bare-wet": wet and bare,
+        "bare-unsanded": barred and not wet and bare,
+        "keep-film-wet": film_stays(how, surface) and coated and WET_ONLY in told,
         "iron-present": any(knowledge.stains[stain.kind].iron for stain in treated)
         or any(treatment.iron_first for treatment in treatments),
         "alkali-left": any(knowledge.stains[stain.kind].alkali for stain in treated),
         "neutral-check": any(treatment.water and treatment.met_by & {"acid", "alkali"} for treatment in treatments),
         "strip": how == "strip",
-        "bare-wood": ends_bare(how),
-        "keep-film": how == "keep" and coated,
+        "uncovered": uncovered,
+        "bare-wood": bare,
+        "keep-film": film_stays(how, surface) and coated,
         "coated": coated,
         "sealed": coated or (how == "seal" and not refused),
         "cold-room": (how != "leave" or bool(treated)) and air.warm != air.now,
         "damp-room": (how != "leave" or bool(treated)) and air.work != air.warm,
-        "oily-wood": ends_bare(how) and wood is not None and wood.oily,
-        "colour": surface.colour == "stain" and ends_bare(how),
+        "oily-wood": bare and wood is not None and wood.oily,
+        "colour": surface.colour == "stain" and bare,
         "open-pores": surface.fill_pores and wood is not None and wood.pores in ("open", "semi-open"),
         "wax-final": piece.wax_last and coated and not _wax(one.coat, knowledge),
     }
@@ -231,12 +236,21 @@ def _of_stains(piece: Piece, one: Facing, knowledge: Knowledge) -> dict[str, boo
 
 
 def _of_removal(one: Facing, knowledge: Knowledge) -> dict[str, bool]:
-    """Whether the remover was tried here, is left to work while other faces are done, and lies under film."""
+    """Whether the remover was tried here, is left to work while other faces are done, lies under film, leaves it dry.
+
+    Where bare wood comes out it is washed after a dry remover too, and then it has to dry.
+    """
     least = knowledge.work.contact_hours
     slow = least is not None and one.contact_hours() >= least
     covered = slow and one.route is not None and COVER in knowledge.removers[one.route.remover].tools
     tried = one.route is not None and went_well(one.done.changes, one.route.remover) is not None
-    return {"slow-remover": slow, "under-cover": covered, "trial-done": tried}
+    dry = one.route is not None and knowledge.removers[one.route.remover].action not in CHEMICAL
+    return {
+        "slow-remover": slow,
+        "under-cover": covered,
+        "trial-done": tried,
+        "nothing-to-dry": dry and uncovers(one.how, one.done.surface),
+    }
 
 
 def _of_coat(one: Facing, coated: bool, knowledge: Knowledge) -> dict[str, bool]:
@@ -247,7 +261,7 @@ def _of_coat(one: Facing, coated: bool, knowledge: Knowledge) -> dict[str, bool]
     layers = plan.coats[1] + (plan.between not in (None, plan.over)) if plan is not None else None
     toner = one.done.surface.colour == TONER or _toned_over(one.stains, knowledge)
     return {
-        "water-used": ends_bare(one.how) and coat is not None and coat.water,
+        "water-used": ends_bare(one.how, one.done.surface) and coat is not None and coat.water,
         TONER: coated and (toner if plan is None else plan.toned),
         "more-coats": coated and (layers is None or layers > 1),
         "coat-doubtful": coated and plan is not None and plan.means == "test",

@@ -7,8 +7,10 @@ from typing import Literal
 
 from msgspec.structs import replace
 
+from ..belief.tables import scaled
 from ..examine import Examination
 from ..knowledge.base import Knowledge
+from ..piece.form import Surface
 from ..removal.objection import Objection
 
 Handling = Literal["strip", "keep", "seal", "leave", "bare"]
@@ -51,8 +53,9 @@ def only_dust_bars(done: Examination) -> bool:
 def handling(done: Examination, knowledge: Knowledge) -> Handling:
     """As the user says; else what is hidden or not to be touched is left, and a film goes if there is a way.
 
-    Bare wood is bare, and a film that the rules want kept or renewed is kept. What is not
-    to be touched is not cleaned and coated either where the user wants it kept.
+    Bare wood is bare, and a film that the rules want kept or renewed is kept; but nothing is
+    laid over a film that is to be uncovered, so that is left until a way to it is found. What is
+    not to be touched is not cleaned and coated either where the user wants it kept.
     """
     held = notes(done)
     if done.surface.plan == "keep" and LEAVE in held:
@@ -63,7 +66,9 @@ def handling(done: Examination, knowledge: Knowledge) -> Handling:
         return "leave"
     if knowledge.finishes[done.posterior.top].recoat_row in knowledge.recoat.bare.values():
         return "bare"
-    return "strip" if done.routes and KEEP not in held else "keep"
+    if done.routes and KEEP not in held:
+        return "strip"
+    return "leave" if done.surface.keep_under else "keep"
 
 
 def films_kept(done: Examination, knowledge: Knowledge) -> Examination:
@@ -73,6 +78,32 @@ def films_kept(done: Examination, knowledge: Knowledge) -> Examination:
     return replace(done, surface=replace(done.surface, plan="keep"))
 
 
-def ends_bare(how: Handling) -> bool:
-    """Whether bare wood shows before the next coat."""
+def top_goes(how: Handling) -> bool:
+    """Whether the top film, if there is one, is off before the next coat."""
     return how in ("strip", "bare")
+
+
+def uncovers(how: Handling, surface: Surface) -> bool:
+    """Whether the top film goes and the one below it stays."""
+    return how == "strip" and surface.keep_under
+
+
+def ends_bare(how: Handling, surface: Surface) -> bool:
+    """Whether bare wood shows before the next coat."""
+    return top_goes(how) and not uncovers(how, surface)
+
+
+def notes_here(done: Examination, how: Handling) -> frozenset[str]:
+    """What the rules hold true of what is left: where the top film goes it is not renewed."""
+    return notes(done) - {RENEW} if uncovers(how, done.surface) else notes(done)
+
+
+def films_there(done: Examination, how: Handling) -> dict[str, float]:
+    """Chances of the film that stays: the one below where the top one is taken off it, else the top one."""
+    below = uncovers(how, done.surface) and any(done.below.values())
+    return scaled(done.below) if below else done.posterior.finishes
+
+
+def film_stays(how: Handling, surface: Surface) -> bool:
+    """Whether the next coat goes over an old film: the top one, or the one that came out below it."""
+    return how == "keep" or uncovers(how, surface)

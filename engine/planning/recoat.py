@@ -18,7 +18,7 @@ from ..knowledge.entries import Coat, Meaning, Recoat
 from ..physics import temperature_factor
 from ..piece.form import Piece, told_outcome
 from ..words import or_span
-from .handling import RENEW, Handling, ends_bare, handling, notes
+from .handling import RENEW, Handling, ends_bare, film_stays, films_there, handling, notes, top_goes
 
 CAUTION: tuple[Meaning, ...] = ("works", "after-cure", "barrier", "test", "remove", "no")
 FORBIDDING: tuple[Meaning, ...] = ("remove", "no")
@@ -99,7 +99,7 @@ def coating_c(room_c: float, coat: Coat) -> float:
 def chosen_coat(piece: Piece, done: Examination, knowledge: Knowledge) -> str | None:
     """The coat that the user wants on this surface; where none was named, more of the same on what is renewed."""
     named = done.surface.next_coat or piece.next_coat
-    if named or RENEW not in notes(done) or ends_bare(handling(done, knowledge)):
+    if named or RENEW not in notes(done) or top_goes(handling(done, knowledge)):
         return named
     row = knowledge.finishes[done.posterior.top].recoat_row
     return next((name for name, coat in knowledge.recoat.coats.items() if coat.as_under == row), None)
@@ -135,13 +135,13 @@ def _chosen(plan: CoatPlan, closed: bool) -> CoatPlan:
 
 
 def under_rows(done: Examination, how: Handling, knowledge: Knowledge) -> dict[str, tuple[float, list[str]]]:
-    """Row of the matrix -> (chance, what it is in words): bare wood, or what the film may be."""
-    if ends_bare(how) or how == "seal":
+    """Row of the matrix -> (chance, what it is in words): bare wood, or what the film that stays may be."""
+    if ends_bare(how, done.surface) or how == "seal":
         wood = knowledge.woods.get(done.surface.wood)
         oily = wood is not None and wood.oily
         return {knowledge.recoat.bare["oily" if oily else "clean"]: (1.0, ["bare oily wood" if oily else "bare wood"])}
     rows: dict[str, tuple[float, list[str]]] = {}
-    for finish, p in sorted(done.posterior.finishes.items(), key=lambda pair: -pair[1]):
+    for finish, p in sorted(films_there(done, how).items(), key=lambda pair: -pair[1]):
         entry = knowledge.finishes[finish]
         before, names = rows.get(entry.recoat_row, (0.0, []))
         told = [*names, entry.name] if p >= knowledge.decide.possible else names
@@ -160,7 +160,7 @@ def _plan(
 ) -> CoatPlan:
     recoat, coat = knowledge.recoat, knowledge.recoat.coats[over]
     celsius = coating_c(piece.room.temperature_c, coat)
-    lowered = not ends_bare(how) and coat.bonds and _lowered(done, knowledge)
+    lowered = not top_goes(how) and coat.bonds and _lowered(done, knowledge)
     words = _by_word(over, rows, recoat, lowered)
     residue = _residue(over, done, how, knowledge)
     left = [w for name, (_, w) in residue.items() if done.posterior.contamination[name] >= DECISIVE]
@@ -168,7 +168,7 @@ def _plan(
     entry = recoat.words[said]
     toned, between = _toned(over, entry.between, wanted, rows, recoat)
     over_toner = _over_toner(over, recoat) if toned in HOLDS else ""
-    count = _how_many(coat, how, parted=toned in HOLDS and between in (None, over))
+    count = _how_many(coat, film_stays(how, done.surface), parted=toned in HOLDS and between in (None, over))
     notes = [*(text for text, _ in residue.values()), *_cell_notes(over, rows, knowledge)]
     notes += [*_film_notes(lowered, coat), *filter(None, [over_toner])]
     low, high = coat.recoat_hours
@@ -208,9 +208,9 @@ def _gravest(words: Sequence[str], recoat: Recoat) -> str:
     return max(words, key=lambda word: CAUTION.index(recoat.words[word].means))
 
 
-def _how_many(coat: Coat, how: Handling, parted: bool) -> tuple[int, int]:
+def _how_many(coat: Coat, over_film: bool, parted: bool) -> tuple[int, int]:
     """Coats, least and most; `parted`: a toner lies between them, so there is one under it and one over it."""
-    fewest, most = coat.over_film if how == "keep" else (coat.coats, coat.coats)
+    fewest, most = coat.over_film if over_film else (coat.coats, coat.coats)
     least = 2 if parted else 1
     return max(fewest, least), max(most, least)
 
@@ -269,7 +269,7 @@ def _residue(over: str, done: Examination, how: Handling, knowledge: Knowledge) 
     return {
         name: (f"{entry.text} ({done.posterior.contamination[name]:.0%})", word(recoat, entry.row, over))
         for name, entry in recoat.residue.items()
-        if done.posterior.contamination.get(name, 0.0) >= NOTED and (entry.in_wood or not ends_bare(how))
+        if done.posterior.contamination.get(name, 0.0) >= NOTED and (entry.in_wood or not top_goes(how))
     }
 
 

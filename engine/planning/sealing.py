@@ -7,7 +7,7 @@ from typing import Literal
 from ..examine import Examination
 from ..knowledge.base import Knowledge
 from ..knowledge.entries import Recoat
-from .handling import Handling, ends_bare
+from .handling import Handling, ends_bare, film_stays, films_there
 from .recoat import NOTED, CoatPlan, bears, meaning, under_rows
 
 Sealing = Literal[
@@ -23,12 +23,12 @@ def seal_reasons(done: Examination, how: Handling, coat: CoatPlan | None, knowle
     What comes up from the wood comes up through oil and wax too, and not through a film that
     stays. Empty where nothing wants it, or where the film that stays bears no seal.
     """
-    bare = ends_bare(how) or how == "seal"
+    bare = ends_bare(how, done.surface) or how == "seal"
     if not bare and not _takes_seal(done, how, coat, knowledge):
         return []
     wet = coat is not None and knowledge.recoat.coats[coat.over].water
     asked = {SEAL, SEAL_UNDER_WATER} if wet else {SEAL}
-    rises = bare or _open(done, knowledge)
+    rises = bare or _open(done, how, knowledge)
     why = [firing.rule.why for firing in done.firings if rises and asked & set(firing.rule.then.facts)]
     recoat, over = knowledge.recoat, done.posterior.contamination
     left = [r for name, r in recoat.residue.items() if r.in_wood and over.get(name, 0.0) >= NOTED]
@@ -36,16 +36,17 @@ def seal_reasons(done: Examination, how: Handling, coat: CoatPlan | None, knowle
     return why if bare or coat is None else why + _asked_by_film(done, how, coat, knowledge)
 
 
-def _open(done: Examination, knowledge: Knowledge) -> bool:
+def _open(done: Examination, how: Handling, knowledge: Knowledge) -> bool:
     """Whether the film that stays lets through what comes up from the wood: it is in the wood, or it is wax."""
-    film, recoat = knowledge.finishes[done.posterior.top], knowledge.recoat
+    films, recoat = films_there(done, how), knowledge.recoat
+    film = knowledge.finishes[max(films, key=lambda f: (films[f], f))]
     return film.film.in_wood or film.recoat_row in {residue.row for residue in recoat.residue.values()}
 
 
 def _takes_seal(done: Examination, how: Handling, coat: CoatPlan | None, knowledge: Knowledge) -> bool:
     """Whether the seal holds on the film that stays, or that is washed off for the coat, and the coat on the seal."""
     recoat, seal = knowledge.recoat, knowledge.work.seal
-    if how != "keep" or coat is None or seal is None or not _bears(coat, seal, recoat):
+    if not film_stays(how, done.surface) or coat is None or seal is None or not _bears(coat, seal, recoat):
         return False
     return coat.means == "remove" or bears(under_rows(done, how, knowledge), seal, recoat)
 

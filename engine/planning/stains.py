@@ -19,7 +19,19 @@ from ..knowledge.entries import Stain, StainStep, Treatment
 from ..piece.form import Piece, Room, StainSeen
 from ..removal.objection import limits
 from ..words import listed
-from .handling import LEAVE, NO_WOOD, RENEW, Handling, ends_bare, handling, notes, objections_to, sanding_barred
+from .handling import (
+    LEAVE,
+    NO_WOOD,
+    RENEW,
+    Handling,
+    ends_bare,
+    film_stays,
+    handling,
+    notes,
+    notes_here,
+    objections_to,
+    sanding_barred,
+)
 from .treatments import enemies, masked, named, on_film, strength
 
 State = Literal["next", "later", "used-up", "not-here"]
@@ -158,11 +170,10 @@ def _plan(seen: StainSeen, here: _Here) -> StainPlan:
         stain.ladder, {s.treatment: knowledge.treatments[s.treatment].max_cycles for s in stain.ladder}, seen.tried
     )
     rungs = [_rung(step, *count, seen, here) for step, count in zip(stain.ladder, counts, strict=True)]
-    goes = _goes_with_film(stain, here.how)
+    goes = stain.sits == "in-film" and here.how == "strip"
     first = None if goes else next((index for index, rung in enumerate(rungs) if rung.state == "later"), None)
-    ladder = [_marked(rung, "next") if index == first else rung for index, rung in enumerate(rungs)]
-    if goes:
-        ladder = [_marked(rung, "not-here") for rung in rungs]
+    marked: State = "not-here" if goes else "next"
+    ladder = [replace(rung, state=marked) if goes or index == first else rung for index, rung in enumerate(rungs)]
     ahead = ladder[first] if first is not None else None
     return StainPlan(
         kind=seen.kind,
@@ -179,14 +190,6 @@ def _plan(seen: StainSeen, here: _Here) -> StainPlan:
         sanding=_sanding(stain, ladder, here.done, knowledge),
         told=_told(stain, ladder, seen, here),
     )
-
-
-def _goes_with_film(stain: Stain, how: Handling) -> bool:
-    return stain.sits == "in-film" and how == "strip"
-
-
-def _marked(rung: Rung, state: State) -> Rung:
-    return replace(rung, state=state)
 
 
 def _rung(step: StainStep, tries: int, left: int, seen: StainSeen, here: _Here) -> Rung:
@@ -259,7 +262,7 @@ def _barred(treatment: Treatment, here: _Here) -> list[str]:
     """Why this treatment is not for this surface; empty if it is."""
     done, knowledge = here.done, here.knowledge
     why = _too_thin(treatment, here)
-    held = notes(done)
+    held = notes_here(done, here.how)
     if here.how == "leave" and LEAVE in held:
         why.append("This face is left as it is: a conservator decides.")
     why += _vetoed(treatment, here)
@@ -273,7 +276,7 @@ def _barred(treatment: Treatment, here: _Here) -> list[str]:
         why.append(
             f"It needs {treatment.needs_mm:g} mm of sanding afterwards; {done.under.budget_mm:g} mm are to spare."
         )
-    if treatment.needs_bare and here.how == "keep" and not _lets_in(treatment, held):
+    if treatment.needs_bare and film_stays(here.how, done.surface) and not _lets_in(treatment, held):
         stays = (
             "what is in the wood stays and keeps water out: strip it first (`plan: strip`)"
             if RENEW in held
@@ -321,7 +324,7 @@ def _warnings(name: str, treatment: Treatment, here: _Here) -> list[str]:
         told.append(f"Alkali attacks {glue.name}, which this piece may have.")
     if treatment.alkali and wood is not None and wood.tannin in ("medium", "high"):
         told.append(f"Alkali darkens {here.done.surface.wood}: it is rich in tannin.")
-    if treatment.needs_bare and not ends_bare(here.how):
+    if treatment.needs_bare and not ends_bare(here.how, here.done.surface):
         told.append("Bare, wax-free wood first.")
     return told
 
@@ -368,7 +371,7 @@ def _sanding(stain: Stain, ladder: Sequence[Rung], done: Examination, knowledge:
 
 def _told(stain: Stain, ladder: Sequence[Rung], seen: StainSeen, here: _Here) -> str:
     """The plan in one or two sentences."""
-    if _goes_with_film(stain, here.how):
+    if stain.sits == "in-film" and here.how == "strip":
         first = ladder[0].name
         return f"It sits in the film and goes with it: strip first, look again. If the film is to stay, {first} first."
     ahead = next((r for r in ladder if r.state == "next"), None)

@@ -11,7 +11,7 @@ from ..knowledge.base import Knowledge
 from ..knowledge.entries import Remover, Treatment
 from ..piece.form import Room, Surface
 from ..words import listed
-from .handling import Handling, ends_bare
+from .handling import Handling, ends_bare, films_there
 from .solubility import clear_above, crystal_grams, stays_clear
 
 BARE = "bare"  # the family of a face without a film
@@ -28,8 +28,8 @@ def named(name: str, knowledge: Knowledge) -> str:
 def on_film(name: str, done: Examination, how: Handling, knowledge: Knowledge) -> Treatment:
     """A treatment as it is done here: the book's own words for this film, where all that it may be is of one kind."""
     films, book = knowledge.finishes, knowledge.treatments[name]
-    may = [films[f].family for f, p in done.posterior.finishes.items() if p >= knowledge.decide.possible]
-    here = {BARE} if ends_bare(how) else {*may}
+    may = [films[f].family for f, p in films_there(done, how).items() if p >= knowledge.decide.possible]
+    here = {BARE} if ends_bare(how, done.surface) else {*may}
     row = next((row for row in book.by_film if here <= {*row.families}), None)
     return book if row is None else replace(book, how=row.how, buy=row.buy, tools=row.tools)
 

@@ -19,6 +19,8 @@ CONDITIONS: Final = (
     "paint-old",
     "iron-present",
     "strip",
+    "uncovered",
+    "nothing-to-dry",
     "bare-wood",
     "keep-film",
     "sealed",
