@@ -19,12 +19,16 @@ PLACES = {"none": kinetics.SHORT_HALF, "light": kinetics.MIDDLE_HALF, "dense": k
 
 
 class Times(Struct, frozen=True):
-    """Minutes of contact (four trials in five, and the middle one), coats, hours of work on a square metre."""
+    """Minutes of contact (four trials in five, and the middle one), coats, hours of work on a square metre.
+
+    `young_minutes`: the contact if age has not slowed the film, by which the coats are reckoned.
+    """
 
     dwell_minutes: Span
     dwell_likely: float
     coats: Span
     hours_m2: Span
+    young_minutes: Span
 
 
 class Clock:
@@ -89,7 +93,7 @@ def _times(remover: Remover, face: Face) -> Times:
     if remover.action in ("cutting", "abrasion"):
         low, high = (max(um / kinetics.REFERENCE_UM, LEAST_FILM) for um in face.um)
         hours = work.active_hours_m2[0] * low, work.active_hours_m2[1] * high
-        return Times(work.dwell_minutes, sum(work.dwell_minutes) / 2, work.coats, hours)
+        return Times(work.dwell_minutes, sum(work.dwell_minutes) / 2, work.coats, hours, work.dwell_minutes)
     young, wet = (
         kinetics.dwell(work.dwell_minutes, face.um, face.celsius, face.dissolves, face.place, slower)
         for slower in (1.0, face.slower)
@@ -97,4 +101,5 @@ def _times(remover: Remover, face: Face) -> Times:
     coats = kinetics.coats((young.low, young.high), work.open_minutes, work.coats)
     longest = work.open_minutes * coats[1] * face.slower  # after that many coats one stops, moved or not
     low, likely, high = (min(minutes, longest) for minutes in (wet.low, wet.likely, wet.high))
-    return Times((low, high), likely, coats, (work.active_hours_m2[0] * coats[0], work.active_hours_m2[1] * coats[1]))
+    hours = (work.active_hours_m2[0] * coats[0], work.active_hours_m2[1] * coats[1])
+    return Times((low, high), likely, coats, hours, (young.low, young.high))

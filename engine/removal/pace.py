@@ -42,6 +42,14 @@ def _at(times: Times, minutes: float, remover: Remover) -> Times:
         return times
     pace = minutes / times.dwell_likely
     low, high = (end * pace for end in times.dwell_minutes)
-    coats = kinetics.coats((low, high), remover.work.open_minutes, remover.work.coats)
+    young = times.young_minutes[0] * pace, times.young_minutes[1] * pace
+    coats = kinetics.coats(young, remover.work.open_minutes, remover.work.coats)
     hours = [h * new / old for h, new, old in zip(times.hours_m2, coats, times.coats, strict=True)]
-    return replace(times, dwell_minutes=(low, high), dwell_likely=minutes, coats=coats, hours_m2=(hours[0], hours[1]))
+    return replace(
+        times,
+        dwell_minutes=(low, high),
+        dwell_likely=minutes,
+        coats=coats,
+        hours_m2=(hours[0], hours[1]),
+        young_minutes=young,
+    )

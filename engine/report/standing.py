@@ -7,7 +7,10 @@ from msgspec import Struct
 from ..deciding.changes import NOTABLE
 from ..examine import Examination
 from ..knowledge.base import Knowledge
+from ..removal.effects import takes_off
 from ..words import listed
+
+MOSTLY = 0.5  # a remover takes a finish if it does so at least as often as not
 
 
 class Move(Struct, frozen=True, kw_only=True):
@@ -35,23 +38,32 @@ def rose_and_fell(rows: list[Move]) -> tuple[Move | None, Move | None]:
 
 def between(done: Examination, knowledge: Knowledge) -> str:
     """What still stands between us and a decision: possible finishes that want different routes."""
-    wants: dict[str, list[str]] = {}
-    for index, finish in enumerate(sorted(knowledge.finishes)):
-        if done.posterior.finishes[finish] >= knowledge.decide.possible and done.costs.rows:
-            best = min(range(len(done.costs.rows)), key=lambda r: done.costs.rows[r][index])
-            wants.setdefault(done.costs.removers[best], []).append(finish)
     if not done.costs.rows or not done.routes:
         return "Nothing in the book that would work may be used on this surface."
+    wants: dict[str, list[str]] = {}
+    for index, finish in enumerate(sorted(knowledge.finishes)):
+        if done.posterior.finishes[finish] >= knowledge.decide.possible:
+            wants.setdefault(_wanted(index, finish, done), []).append(finish)
+    first = knowledge.removers[done.routes[0].remover].name  # the one that is told as the way off
     if len(wants) == 1:
-        remover = done.routes[0].remover  # the one that is told as the way off
-        return f"One way off serves all that it may still be: {knowledge.removers[remover].name}."
+        return f"One way off serves all that it may still be: {first}."
+    if done.verdict == "same-route":
+        return f"Nothing that would change the beginning: {first}."
     order = sorted(wants.items(), key=lambda pair: -max(done.posterior.finishes[f] for f in pair[1]))
     return "; ".join(_told(names, remover, done, knowledge) for remover, names in order[:3]) + "."
 
 
+def _wanted(index: int, finish: str, done: Examination) -> str:
+    """The cheapest remover of those that mostly take a finish off here; empty if none does."""
+    takes = {p.remover for p in done.predictions if takes_off(p.effects_by[finish]) >= MOSTLY}
+    rows = {r: row[index] for r, row in zip(done.costs.removers, done.costs.rows, strict=True) if r in takes}
+    return min(rows, key=lambda r: (rows[r], r), default="")
+
+
 def _told(names: list[str], remover: str, done: Examination, knowledge: Knowledge) -> str:
     names = sorted(names, key=lambda f: (-done.posterior.finishes[f], f))[:3]
-    return f"{listed([knowledge.finishes[f].name for f in names], 'or')} wants {knowledge.removers[remover].name}"
+    told = listed([knowledge.finishes[f].name for f in names], "or")
+    return f"{told} wants {knowledge.removers[remover].name}" if remover else f"nothing here is likely to take {told}"
 
 
 def _without(done: Examination, last: str | None) -> dict[str, float]:

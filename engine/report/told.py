@@ -240,6 +240,10 @@ def told_route(route: Route, done: Examination, knowledge: Knowledge) -> RouteRe
     seen = went_well(done.changes, route.remover)
     if seen is not None:
         route = replace(route, stages=[_trial_done(s, seen, knowledge) for s in route.stages])
+    elif tried := [change.seen for change in done.changes if change.remover == route.remover]:
+        again = f"Tried here before: {SEEN[tried[-1]]}. "
+        stages = [replace(s, text=again + s.text) if s.kind == "patch" else s for s in route.stages]
+        route = replace(route, stages=stages)
     return RouteReport(
         remover=route.remover,
         name=knowledge.removers[route.remover].name,

@@ -39,11 +39,13 @@ def test_the_most_that_rose_and_fell() -> None:
 
 
 def test_what_stands_between(examine: Examine, knowledge: Knowledge) -> None:
-    """Each finish that is possible wants what costs least on it; one way off for all is named as the route has it."""
+    """Each finish that is possible wants the cheapest of what takes it off; one way off for all is named as the route has it."""
     base = examine(build="solid", tests={"uv-a": "orange"})
     names = sorted(knowledge.finishes)
     believed = dict.fromkeys(names, 0.0) | {"shellac": 0.3, "epoxy": 0.5, "oil-paint": 0.2}
-    done = replace(base, posterior=replace(base.posterior, finishes=believed))
+    moves, holds = ({"dissolves": p, "lifts": 0.0, "softens": 0.0, "no-effect": 1 - p} for p in (0.5, 0.49))
+    willing = [replace(p, effects_by=dict.fromkeys(names, moves)) for p in base.predictions]
+    done = replace(base, posterior=replace(base.posterior, finishes=believed), predictions=willing)
 
     def told(acetone: dict[str, float]) -> str:
         cheap = [[acetone.get(name, 50.0) for name in [*names, ""]], [40.0] * (len(names) + 1)]
@@ -58,6 +60,11 @@ def test_what_stands_between(examine: Examine, knowledge: Knowledge) -> None:
         told({"wax": 10.0})
         == f"One way off serves all that it may still be: {knowledge.removers[done.routes[0].remover].name}."
     )
+    stubborn = [
+        replace(p, effects_by={**p.effects_by, "epoxy": holds}) if p.remover == "acetone" else p for p in willing
+    ]
+    done = replace(done, predictions=stubborn)
+    assert told({"epoxy": 10.0}) == told({"wax": 10.0})  # it is cheap to fail with it, and that is no way off
     nothing = between(replace(done, routes=[]), knowledge)
     assert nothing == between(replace(done, costs=CostTable([], [])), knowledge)
     assert nothing.startswith("Nothing in the book that would work")
