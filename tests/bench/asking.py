@@ -169,7 +169,7 @@ def main() -> None:
         costs = examiner.examine(piece, piece.surfaces[0]).costs
         for world in ("shifted", "noisy"):
             print(f"\n{build}, {world}: {count} simulated examinations; minutes, +- one standard error")
-            print(f"  {'':25} {' '.join(f'{title:>13}' for title in TITLES)}")
+            print(f"  {'':25} median {' '.join(f'{title:>13}' for title in TITLES)}")
 
             def run(choose: Choice, most: list[int], world: str = world, costs: CostTable = costs) -> list[Result]:
                 subjects = draw(world, examiner.knowledge, count, seed=3)
@@ -194,7 +194,7 @@ def show(name: str, rows: Sequence[Result], ours: Sequence[Result]) -> None:
         [row.whole - our.whole for row, our in zip(rows, ours, strict=True)],
     )
     told = [with_error(column) if any(column) else f"{'-':>13}" for column in columns]
-    print(f"  {name:25} {' '.join(told)}", flush=True)
+    print(f"  {name:25} {statistics.median(columns[0]):6.1f} {' '.join(told)}", flush=True)
 
 
 def with_error(column: Sequence[float]) -> str:
