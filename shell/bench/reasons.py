@@ -125,7 +125,7 @@ def in_short(report: SurfaceReport, knowledge: Knowledge) -> Page:
         page += warned(c for rung in stain.ladder if rung.state == "next" for c in rung.cautions)
     for coat in (coat for coat in report.recoat if coat.chosen):
         page += [Row(f"{coat.name}: {coat.told}", mark="next coat:"), *warned(coat.cautions)]
-    page += [Row(first_sentence(after_id(flag)), mark="!") for flag in report.flags]
+    page += [Row(first_sentence(after_id(flag)), mark="!") for flag in report.flags_here]
     return [*page, Row("In full, with reasons: result all. The whole piece: result piece.", style="dim")]
 
 
