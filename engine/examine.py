@@ -162,7 +162,9 @@ class Examiner:
         area = surface.area_m2 or DEFAULT_AREA_M2
         weights = Weights(taste=self.knowledge.decide.tastes[piece.prefer], area_m2=area)
         kept = kept_films(surface, posterior, settled.prior, self.knowledge)
-        below = {surface.under: 1.0} if surface.under else films_under(posterior, settled.prior, self.knowledge)
+        below = (
+            {surface.under: 1.0} if surface.under else films_under(surface, posterior, settled.prior, self.knowledge)
+        )
         here = Here(
             surface=surface,
             film=told(surface, settled.years, self.this_year or date.today().year),

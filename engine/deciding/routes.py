@@ -17,7 +17,7 @@ from ..belief.tables import Tables
 from ..knowledge.base import Knowledge
 from ..piece.form import Room
 from ..removal.effects import effects_on, takes_off, work_saved
-from ..removal.layers import loss_below
+from ..removal.layers import loss_below, told_kept
 from ..removal.predict import Prediction
 from .costs import CostTable, Weights, fallback_minutes, fixed_minutes, plain_minutes
 from .tree import Below, Branch, Setting, dry_hours, tree
@@ -196,7 +196,7 @@ def _route(plan: Plan, hours: float, allowed: Sequence[Prediction], ground: Grou
         slow=ground.slow,
         finishes=possible,
         below=_below(first, allowed, ground),
-        kept=max(ground.kept, key=lambda f: (ground.kept[f], f), default=None),
+        kept=told_kept(ground.kept, knowledge) if ground.kept else None,
     )
     stages = tree(first, second, setting, knowledge)
     covers = [f for f in possible if _by_the_book(first.remover, f, ground.tables) >= COVERED]

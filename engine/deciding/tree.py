@@ -63,7 +63,7 @@ class Setting(Struct, frozen=True, kw_only=True):
     """The room, and what else the text of a route rests on.
 
     `flooded_hours`: hours for a flooded face to come dry in this room; `slow`: how many times as
-    long as in a usual room. `finishes` are possible; the film `below` goes, one `kept` stays.
+    long as in a usual room. `finishes` are possible; the film `below` goes, one stays that is called `kept`.
     """
 
     room: Room
@@ -81,7 +81,7 @@ def tree(first: Prediction, second: Prediction | None, setting: Setting, knowled
     stages = [
         _patch(first, warned, setting.kept, knowledge),
         _coats(first, remover, knowledge),
-        _stop_when(first, setting.kept, knowledge),
+        _stop_when(first, setting.kept),
         _after(first, remover, warned, setting.kept, knowledge),
         _dry(remover, setting),
         Branch(kind="recoat", text=_stays(remover), remover=first.remover),
@@ -137,7 +137,7 @@ def _good(prediction: Prediction, kept: str | None, knowledge: Knowledge) -> str
     """What a trial that went well looks like."""
     liquid = prediction.effects["dissolves"] >= prediction.effects["lifts"]
     seen = LOOK[knowledge.removers[prediction.remover].action]["dissolves" if liquid else "lifts"]
-    under = f"the {knowledge.finishes[kept].name} below" if kept else "the wood under it"
+    under = kept or "the wood under it"
     return f"Go on if {seen} and {under} is as it was."
 
 
@@ -203,11 +203,10 @@ def _wettings(prediction: Prediction, remover: Remover) -> int:
     return ceil(prediction.dwell_minutes[1] / remover.work.open_minutes - NEAR)
 
 
-def _stop_when(first: Prediction, kept: str | None, knowledge: Knowledge) -> Branch:
+def _stop_when(first: Prediction, kept: str | None) -> Branch:
     text = "Stop at once if the wood darkens, colour or fibres come along, or an edge lifts."
     if kept is not None:
-        below = knowledge.finishes[kept].name
-        text = f"Stop as soon as the {below} below shows: it stays. Clean it with what does not touch it."
+        text = f"Stop as soon as {kept} shows: it stays. Clean it with what does not touch it."
     return Branch(kind="stop-when", text=f"{text}{_no_further(first)} and change.")
 
 

@@ -2,7 +2,7 @@
 
 The film below is the maker's, if an owner coated over it, or a sealer that makers laid
 under such a finish. P(below = f) follows from the prior of the maker's finish given
-that there is one.
+that there is one, and from what an answer says of the layers that were seen.
 """
 
 from __future__ import annotations
@@ -13,8 +13,8 @@ from ..belief.posterior import Posterior
 from ..belief.prior import Prior
 from ..belief.tables import Tables, scaled
 from ..knowledge.base import Knowledge
-from ..knowledge.entries import Remover
-from ..piece.form import Surface
+from ..knowledge.entries import Remover, SeenBelow
+from ..piece.form import Surface, told_outcome
 from ..reasoning.network import Firing
 from .effects import effects_on, takes_off
 from .objection import Objection, speaks_of
@@ -23,18 +23,46 @@ BARE = "bare-wood"
 KEEP = "keep-the-film-below"
 VETO_FROM = 0.5
 HARM_FROM = 0.1
+NAMED_FROM = 0.75  # a film below that is less likely than this is not called by its name
 BY_HAND = 0.5  # an edge or paper goes as deep as the hand lets it
 
 
-def films_under(posterior: Posterior, prior: Prior, knowledge: Knowledge) -> dict[str, float]:
-    """finish -> chance that it lies under the top film; the rest is that nothing does."""
-    coated = posterior.origins["overcoated"]
-    films = {f: p for f, p in prior.maker.items() if f not in (posterior.top, BARE)}
+def films_under(surface: Surface, posterior: Posterior, prior: Prior, knowledge: Knowledge) -> dict[str, float]:
+    """finish -> chance that it lies under the top film; the rest is that nothing does.
+
+    A coat of the same kind is no other film, but in a stack of paint it is: one may go and the next stay.
+    """
+    coated, seen, bands = posterior.origins["overcoated"], _seen_below(surface, knowledge), knowledge.belief.bands
+    stack = seen is not None and seen.there is not None and knowledge.finishes[posterior.top].film.opaque
+    films = {f: p for f, p in prior.maker.items() if f != BARE and (stack or f != posterior.top)}
+    if seen is not None:
+        kinds = {True: bands[seen.opaque], False: bands[seen.clear]}
+        films = {f: p * kinds[knowledge.finishes[f].film.opaque] for f, p in films.items()}
     total = sum(films.values())
     rows = {f: coated * p / total for f, p in films.items()}
     for name, band in knowledge.finishes[posterior.top].over.items():
-        rows[name] = rows.get(name, 0.0) + (1 - coated) * knowledge.belief.bands[band]
-    return rows
+        rows[name] = rows.get(name, 0.0) + (1 - coated) * bands[band]
+    there, found = bands[seen.there] if seen is not None and seen.there else 0.0, sum(rows.values())
+    return {f: p * there / found for f, p in rows.items()} if 0 < found < there else rows
+
+
+def _seen_below(surface: Surface, knowledge: Knowledge) -> SeenBelow | None:
+    """What an answer of this face says of the film below; the first that says anything."""
+    given = {test: told_outcome(answer) for test, answer in surface.tests.items()}
+    outcomes = (
+        o
+        for test, seen in given.items()
+        if test in knowledge.tests
+        for o in knowledge.tests[test].outcomes
+        if o.id == seen
+    )
+    return next((outcome.below for outcome in outcomes if outcome.below is not None), None)
+
+
+def told_kept(kept: Mapping[str, float], knowledge: Knowledge) -> str:
+    """The film that is to stay as it is called: by its name only where that is hardly in doubt."""
+    likeliest = max(kept, key=lambda f: (kept[f], f))
+    return f"the {knowledge.finishes[likeliest].name} below" if kept[likeliest] >= NAMED_FROM else "the film below"
 
 
 def kept_films(surface: Surface, posterior: Posterior, prior: Prior, knowledge: Knowledge) -> dict[str, float]:
@@ -43,7 +71,7 @@ def kept_films(surface: Surface, posterior: Posterior, prior: Prior, knowledge: 
         return {}
     if surface.under is not None:
         return {surface.under: 1.0}
-    below = films_under(posterior, prior, knowledge)
+    below = films_under(surface, posterior, prior, knowledge)
     return scaled(below) if sum(below.values()) > 0 else {}
 
 
@@ -67,8 +95,7 @@ def against_kept(
         f.rule.then.spares for f in firings if f.rule.then.spares and speaks_of(f.rule.then.spares, name, remover)
     ]
     chance = min([chance, *(tables.belief.bands[part.chance] for part in parting)])
-    likely = tables.knowledge.finishes[max(kept, key=lambda f: (kept[f], f))].name
-    why = f"It would take the {likely} below, which is to stay ({chance:.0%})."
+    why = f"It would take {told_kept(kept, tables.knowledge)}, which is to stay ({chance:.0%})."
     if chance >= VETO_FROM:
         return [Objection(KEEP, why, [])], []
     return [], [Objection(KEEP, why, [], chance)] if chance >= HARM_FROM and not spared else []

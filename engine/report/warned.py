@@ -16,8 +16,8 @@ from ..planning.handling import notes
 from ..planning.minding import cautions_here
 from ..planning.plan import Plan
 from ..reasoning.surface import lead_chance
-from ..removal.layers import loss_below
-from ..words import likely, percent
+from ..removal.layers import NAMED_FROM, loss_below
+from ..words import likely, listed, percent
 from .assessment import Hazard
 
 KEEP_FIRST = "note.keep-first"  # what the rules conclude of a film that may be worth more than the wood bare
@@ -112,14 +112,26 @@ def _kept_flags(done: Examination, knowledge: Knowledge) -> list[str]:
     """What is to be said of a film that the user wants to keep under the top one."""
     if not done.surface.keep_under:
         return []
-    below = sum(done.below.values())
+    below, likeliest = sum(done.below.values()), max(done.below.values(), default=0.0)
     told = []
     if done.surface.under is None and below < UNLIKELY_BELOW:
         told.append(
-            f"film-below: little speaks for an older film below ({below:.0%}). "
+            f"film-below: little speaks for an older film below ({below:.0%}). {_look_first(done, knowledge)}"
             "Clear a small window to the wood and look before you plan to keep one."
         )
+    elif done.surface.under is None and likeliest < NAMED_FROM * below:
+        told.append(
+            f"film-below-unknown: it is not known what lies below and is to stay. {_look_first(done, knowledge)}"
+            "Clear a small window to it, test that film by itself, and tell it (`under:`) before anything is tried."
+        )
     return told if done.routes else [*told, _spared_by_none(done, knowledge)]
+
+
+def _look_first(done: Examination, knowledge: Knowledge) -> str:
+    """The looks, not yet taken here, that tell what lies below."""
+    tells = (t for t, entry in knowledge.tests.items() if any(o.below for o in entry.outcomes))
+    names = [knowledge.tests[test].name.lower() for test in tells if test not in done.surface.tests]
+    return f"Look first: {listed(names)}. " if names else ""
 
 
 def _spared_by_none(done: Examination, knowledge: Knowledge) -> str:

@@ -222,7 +222,7 @@ def test_nothing_sends_down_to_the_wood_where_a_film_stays(done: Examination, kn
     """Both trials are judged by the film below, and the work stops there."""
     rows = list(allowed(done))
     for first, second in zip(rows, [*rows[1:], rows[0]], strict=True):
-        stages = tree(first, second, replace(PLAIN, kept="casein-paint"), knowledge)
+        stages = tree(first, second, replace(PLAIN, kept="the milk paint (casein) below"), knowledge)
         for row in stages:
             assert not re.search("wood under it|wood darkens|to the wood", row.text), row.text
             if row.kind in ("patch", "if-not"):

@@ -7,7 +7,9 @@ from collections.abc import Callable
 import pytest
 
 from oldcoat.engine.knowledge.base import Knowledge
+from oldcoat.engine.piece.form import Piece
 from oldcoat.engine.planning.plan import Plan
+from oldcoat.engine.report.warned import flags
 
 Planner = Callable[[str], Plan]
 
@@ -102,3 +104,74 @@ def test_nothing_is_laid_over_what_cannot_yet_be_uncovered(planned: Planner, kno
     assert _steps(made) >= {"test-surfaces", "wax-look", "measure-substrate"}
     kept = planned(held.replace("keep_under: true", "plan: keep, keep_under: true"))
     assert _steps(kept) >= {"scuff-film", "first-coat"}
+
+
+# Invented: paint on paint; the upper coats are to come off.
+CUPBOARD = """
+piece: invented meal chest
+made: 1810-1830
+region: scandinavia
+style: painted-cottage
+kind: cabinet
+place: eu
+room: {ventilation: good, flame: false}
+surfaces:
+  - {name: lid, wood: pine, build: solid, area_m2: 0.9, keep_under: true, UNDER
+     tests: {colour-cast: opaque, ammonia-drop: loosens-colour, LAYERS}}
+"""
+
+
+def _lid(planned: Planner, layers: str = "", under: str = "") -> Plan:
+    told = f"layers-seen: {layers}" if layers else ""
+    return planned(CUPBOARD.replace("LAYERS", told).replace("UNDER", f"under: {under}," if under else ""))
+
+
+def _reasons(made: Plan) -> str:
+    return " ".join(row.why for p in made.facings[0].done.predictions for row in (*p.vetoes, *p.harms))
+
+
+def _opaque(below: dict[str, float], knowledge: Knowledge) -> float:
+    """The share of paint in what may lie below."""
+    return sum(p for f, p in below.items() if knowledge.finishes[f].film.opaque) / sum(below.values())
+
+
+def test_what_was_seen_of_the_layers_counts_for_the_film_below(planned: Planner, knowledge: Knowledge) -> None:
+    """A stack has a coat below, mostly paint, perhaps of the same kind; a clear coat under a clear one is no paint."""
+    unseen = _lid(planned).facings[0].done
+    stack = _lid(planned, "paint-stack").facings[0].done
+    clear = _lid(planned, "clear-over-clear").facings[0].done
+    assert stack.posterior.top not in unseen.below
+    assert stack.below[stack.posterior.top] > 0
+    assert sum(stack.below.values()) == pytest.approx(knowledge.belief.bands["almost-always"])
+    assert sum(unseen.below.values()) < sum(stack.below.values())
+    assert _opaque(stack.below, knowledge) > 0.5 > _opaque(unseen.below, knowledge)
+    assert _opaque(clear.below, knowledge) < 0.1
+
+
+def test_a_film_below_that_is_not_known_is_not_called_by_a_name(planned: Planner, knowledge: Knowledge) -> None:
+    """No reason speaks of shellac as if it had been seen; once the film is told it has its name."""
+    made = _lid(planned, "paint-stack")
+    names = [entry.name for entry in knowledge.finishes.values()]
+    assert "take the film below, which is to stay" in _reasons(made)
+    assert not [name for name in names if f"the {name} below" in _reasons(made)]
+    told = _lid(planned, "paint-stack", under="casein-paint")
+    assert f"the {knowledge.finishes['casein-paint'].name} below" in _reasons(told)
+    assert "take the film below" not in _reasons(told)
+
+
+def test_it_is_said_that_the_film_below_is_not_known(planned: Planner, knowledge: Knowledge) -> None:
+    """And which look tells of it, unless it was taken; nothing of the kind once it is told. Nothing is painted over."""
+    look = knowledge.tests["layers-seen"].name.lower()
+
+    def said(made: Plan) -> str:
+        done = made.facings[0].done
+        return " ".join(flag for flag in flags(done, Piece(piece="chest", surfaces=[done.surface]), knowledge))
+
+    stack, unseen = _lid(planned, "paint-stack"), _lid(planned)
+    assert "it is not known what lies below" in said(stack)
+    assert "little speaks for" not in said(stack)
+    assert look not in said(stack)
+    assert f"Look first: {look}." in said(unseen)
+    told = said(_lid(planned, "paint-stack", under="casein-paint"))
+    assert "film-below" not in told
+    assert not _steps(stack) & {"scuff-film-wet", "first-coat", "top-coats"}

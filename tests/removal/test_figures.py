@@ -211,7 +211,7 @@ def test_what_lies_under(knowledge: Knowledge) -> None:
     other = next(f for f in knowledge.finishes if f not in (top, sealer, BARE))
     maker = dict.fromkeys(knowledge.finishes, 0.0) | {other: 0.3, sealer: 0.1, BARE: 0.4, top: 0.2}
     posterior = Posterior({top: 1.0}, 0.0, {"original": 0.7, "refinished": 0.1, "overcoated": 0.2}, {}, 0.0)
-    found = films_under(posterior, Prior({}, maker, []), knowledge)
+    found = films_under(Surface(name="face"), posterior, Prior({}, maker, []), knowledge)
     assert found[other] == pytest.approx(0.2 * 0.75)
     assert found[sealer] == pytest.approx(0.2 * 0.25 + 0.8 * knowledge.belief.bands[band])
     assert BARE not in found

@@ -19,7 +19,7 @@ from .priors import Context, Priors, Refinish
 from .removal import Air, Law, Remover, RemoverException, Resin, Solvent, Trait, Work
 from .rules import Bounds, Conclusion, Condition, Flag, Harm, Literalish, Rule, RuleFile, Veto
 from .substrate import Drying, Glue, Grit, Substrate, VeneerEra, Wood
-from .tests import Drawing, Likelihood, Mask, OriginRow, Outcome, Reads, Test
+from .tests import Drawing, Likelihood, Mask, OriginRow, Outcome, Reads, SeenBelow, Test
 from .treating import Bought, ByFilm, Solute, Solution, Stain, StainStep, Treatment
 from .words import Caution, Named, Period, Source, Vocabulary
 from .work import CONDITIONS, Advice, Before, Coat, Consumable, Gear, Recoat, RecoatCell, Residue, Step, Word, WorkOrder
@@ -84,6 +84,7 @@ __all__ = [
     "Row",
     "Rule",
     "RuleFile",
+    "SeenBelow",
     "Share",
     "Solute",
     "Solution",

@@ -47,6 +47,17 @@ Drawing = Literal[
 ]  # the small drawings that the sheet and the pages have
 
 
+class SeenBelow(Row, frozen=True, kw_only=True):
+    """What an outcome says of the film under the top one: how often it is of each kind, and whether there is one."""
+
+    clear: Band
+    opaque: Band
+    there: Annotated[
+        Band | None, Meta(description="how often another film lies there at all; unsaid: as by the rest")
+    ] = None
+    source: Sources
+
+
 class Outcome(Row, frozen=True, kw_only=True):
     """One thing that may be seen; `response` is its place on the hidden property."""
 
@@ -58,6 +69,7 @@ class Outcome(Row, frozen=True, kw_only=True):
         Meta(description="minutes of waiting after which it shows and ends the test"),
     ] = None
     drawing: Drawing | None = None
+    below: SeenBelow | None = None
 
 
 class Likelihood(Row, frozen=True, kw_only=True):
