@@ -83,10 +83,10 @@ def told_test(worth: Worth, done: Examination, knowledge: Knowledge) -> NextTest
         remover = knowledge.removers[worth.test.removeprefix(PATCH_PREFIX)]
         spot = on_a_spot(next(p for p in done.predictions if worth.test == f"{PATCH_PREFIX}{p.remover}"), remover)
         how, warned = " ".join(filter(None, [remover.before, spot, remover.how])), remover.cautions
+        places: list[str] = []
     else:
         entry = knowledge.tests[worth.test]
-        barred_on = f" Not on {listed(entry.not_on, 'or')}." if entry.not_on else ""
-        how, warned = f"{entry.how}{barred_on}", entry.cautions
+        how, warned, places = entry.how, entry.cautions, entry.not_on
     against = "" if worth.safety else barred(worth.test, done.firings, knowledge)
     if worth.safety:
         lacks = listed([knowledge.vocabulary.tools[tool].name for tool in worth.lacks])
@@ -102,6 +102,7 @@ def told_test(worth: Worth, done: Examination, knowledge: Knowledge) -> NextTest
         saves_minutes=0.0 if worth.safety else round(worth.saves, 1),
         why=why,
         how=f"{NOT_HERE}: {against} {how}" if against else how,
+        not_on=f"Not on {listed(places, 'or')}." if places else "",
         barred=against,
         cautions=told_cautions(_warned(worth.test, warned, done, knowledge), knowledge),
     )

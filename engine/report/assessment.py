@@ -58,13 +58,17 @@ class FitReport(Struct, kw_only=True):
 
 
 class NextTest(Struct, kw_only=True):
-    """The test worth doing next; `barred`: why it is not to be done as things stand, with which `how` begins, if so."""
+    """The test worth doing next.
+
+    `barred`: why it is not to be done as things stand, with which `how` begins, if so; `not_on`: where it never is.
+    """
 
     test: str
     name: str
     saves_minutes: float
     why: str
     how: str
+    not_on: str
     barred: str
     cautions: list[str]
 

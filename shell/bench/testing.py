@@ -216,7 +216,9 @@ def doing(desk: Desk, test: str, told: NextTest) -> Page:
     how = told.how.removeprefix(f"{NOT_HERE}: {told.barred} ")
     page.append(Row(how, indent=2, spare=1 if told.barred else 0))
     if entry is not None:
-        page.append(Row(entry.watch, mark="watch:", spare=1))
+        page.append(Row(entry.watch, mark="watch:"))
+    if told.not_on:
+        page.append(Row(told.not_on, indent=2, spare=1))
     return [*page, *cautions(desk, told.cautions)]
 
 

@@ -83,7 +83,8 @@ def tell_next(surface: SurfaceReport, screen: Screen) -> None:
     """The test worth doing next, with what it saves and what it asks of the hands."""
     if surface.next_test:
         test = surface.next_test
-        screen.marked("Next test:", f"{test.name}. {test.how} {test.why}")
+        told = " ".join(filter(None, [f"{test.name}.", test.how, test.not_on, test.why]))
+        screen.marked("Next test:", told)
         screen.items([first_sentence(after_id(c)) for c in test.cautions], indent=4, mark="!")
 
 
