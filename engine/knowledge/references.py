@@ -79,15 +79,18 @@ class _Look:
 
     def conditions(self) -> frozenset[str]:
         """What may hold on a surface for a step or a caution: the closed list, residues, treatments, notes."""
-        rules = [rule for file in self.entries["rules"].values() for rule in file.rules]
         return frozenset(
             (
                 *CONDITIONS,
                 *(f"stain:{name}" for name in self.entries["treatments"]),
                 *(f"over:{name}" for name in self.belief("contamination")),
-                *(key for rule in rules for key in rule.then.facts),
+                *self.concluded(),
             )
         )
+
+    def concluded(self) -> frozenset[str]:
+        """Every fact that a rule concludes."""
+        return frozenset(key for file in self.entries["rules"].values() for r in file.rules for key in r.then.facts)
 
     def flags(self) -> frozenset[str]:
         """Every flag that a rule raises."""
@@ -276,6 +279,9 @@ def _recoat(entry: Recoat, look: _Look) -> Iterator[Reference]:
     yield from _keys(("residue",), "contamination", entry.residue, look.belief("contamination"))
     for name, residue in entry.residue.items():
         yield Reference(("residue", name, "row"), "row", residue.row, rows)
+    yield from _keys(("risen",), "fact", entry.risen, look.concluded())
+    for fact, row in entry.risen.items():
+        yield Reference(("risen", fact), "row", row, rows)
     for test, outcomes in entry.lowered_by.items():
         yield Reference(("lowered_by", test), "test", test, look("tests"))
         known = look.entries["tests"].get(test)

@@ -6,7 +6,7 @@ films is a matter for a test patch, whatever the likeliest film says.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Literal
 
 from msgspec import Struct
@@ -136,16 +136,18 @@ def _chosen(plan: CoatPlan, closed: bool) -> CoatPlan:
 
 def under_rows(done: Examination, how: Handling, knowledge: Knowledge) -> dict[str, tuple[float, list[str]]]:
     """Row of the matrix -> (chance, what it is in words): bare wood, or what the film that stays may be."""
+    wood = knowledge.woods.get(done.surface.wood)
+    oily = wood is not None and wood.oily
+    bare = knowledge.recoat.bare["oily" if oily else "clean"]
     if ends_bare(how, done.surface) or how == "seal":
-        wood = knowledge.woods.get(done.surface.wood)
-        oily = wood is not None and wood.oily
-        return {knowledge.recoat.bare["oily" if oily else "clean"]: (1.0, ["bare oily wood" if oily else "bare wood"])}
+        return {bare: (1.0, ["bare oily wood" if oily else "bare wood"])}
     rows: dict[str, tuple[float, list[str]]] = {}
     for finish, p in sorted(films_there(done, how).items(), key=lambda pair: -pair[1]):
         entry = knowledge.finishes[finish]
-        before, names = rows.get(entry.recoat_row, (0.0, []))
+        row = bare if entry.recoat_row in knowledge.recoat.bare.values() else entry.recoat_row
+        before, names = rows.get(row, (0.0, []))
         told = [*names, entry.name] if p >= knowledge.decide.possible else names
-        rows[entry.recoat_row] = (before + p, told)
+        rows[row] = (before + p, told)
     return rows
 
 
@@ -161,7 +163,8 @@ def _plan(
     recoat, coat = knowledge.recoat, knowledge.recoat.coats[over]
     celsius = coating_c(piece.room.temperature_c, coat)
     lowered = not top_goes(how) and coat.bonds and _lowered(done, knowledge)
-    words = _by_word(over, rows, recoat, lowered)
+    risen = _risen(rows, done, knowledge)
+    words = _by_word(over, rows, risen, recoat, lowered)
     residue = _residue(over, done, how, knowledge)
     left = [w for name, (_, w) in residue.items() if done.posterior.contamination[name] >= DECISIVE]
     said = _bridged(_gravest([_judged(words, recoat, knowledge.decide.possible), *left], recoat), rows, recoat)
@@ -169,7 +172,7 @@ def _plan(
     toned, between = _toned(over, entry.between, wanted, rows, recoat)
     over_toner = _over_toner(over, recoat) if toned in HOLDS else ""
     count = _how_many(coat, film_stays(how, done.surface), parted=toned in HOLDS and between in (None, over))
-    notes = [*(text for text, _ in residue.values()), *_cell_notes(over, rows, knowledge)]
+    notes = [*(text for text, _ in residue.values()), *_cell_notes(over, rows, risen, knowledge)]
     notes += [*_film_notes(lowered, coat), *filter(None, [over_toner])]
     low, high = coat.recoat_hours
     return CoatPlan(
@@ -203,6 +206,15 @@ def _plan(
     )
 
 
+def _risen(rows: Iterable[str], done: Examination, knowledge: Knowledge) -> dict[str, list[str]]:
+    """Row -> the rows that the wood under it makes besides: bare wood, and what lies in it as oil and wax do, let it through."""
+    recoat = knowledge.recoat
+    lets_in = {f.recoat_row for f in knowledge.finishes.values() if f.film.in_wood} | set(recoat.bare.values())
+    lets_in |= {residue.row for residue in recoat.residue.values()}
+    held = notes(done)
+    return {row: [made for note, made in recoat.risen.items() if note in held] for row in rows if row in lets_in}
+
+
 def _gravest(words: Sequence[str], recoat: Recoat) -> str:
     """Of some words of the matrix the one that warns most, the first of equals."""
     return max(words, key=lambda word: CAUTION.index(recoat.words[word].means))
@@ -224,12 +236,16 @@ def _film_notes(lowered: bool, coat: Coat) -> list[str]:
 
 
 def _by_word(
-    over: str, rows: Mapping[str, tuple[float, list[str]]], recoat: Recoat, lowered: bool
+    over: str,
+    rows: Mapping[str, tuple[float, list[str]]],
+    risen: Mapping[str, list[str]],
+    recoat: Recoat,
+    lowered: bool,
 ) -> dict[str, tuple[float, list[str]]]:
-    """Word -> (chance, films), likeliest first."""
+    """Word -> (chance, films), likeliest first; of a row and of what rises under it the graver."""
     found: dict[str, tuple[float, list[str]]] = {}
     for row, (p, names) in rows.items():
-        said = word(recoat, row, over)
+        said = _gravest([word(recoat, each, over) for each in (*risen.get(row, ()), row)], recoat)
         said = recoat.words[said].lower if lowered else said
         before, listed = found.get(said, (0.0, []))
         found[said] = (before + p, listed + names)
@@ -284,12 +300,12 @@ def _lowered(done: Examination, knowledge: Knowledge) -> bool:
     return cracked or thick > recoat.thick_um
 
 
-def _cell_notes(over: str, rows: Mapping[str, tuple[float, list[str]]], knowledge: Knowledge) -> list[str]:
-    return [
-        cell.note
-        for cell in knowledge.recoat.cells
-        if cell.over == over and cell.note and rows.get(cell.under, (0.0,))[0] >= knowledge.decide.possible
-    ]
+def _cell_notes(
+    over: str, rows: Mapping[str, tuple[float, list[str]]], risen: Mapping[str, list[str]], knowledge: Knowledge
+) -> list[str]:
+    live = {row for row, (p, _) in rows.items() if p >= knowledge.decide.possible}
+    live |= {made for row in live for made in risen.get(row, ())}
+    return [cell.note for cell in knowledge.recoat.cells if cell.over == over and cell.note and cell.under in live]
 
 
 def _toned(

@@ -29,6 +29,35 @@ def test_bare_oily_wood_wants_a_barrier_under_varnish(planned: Planner) -> None:
     assert len(coats["oil-polyurethane"].stack) == 2
 
 
+@pytest.mark.parametrize("plan", ["plan: strip", "plan: keep", "plan: seal", "area_m2: 1"])
+@pytest.mark.parametrize("film", ["drying-oil", "oil-varnish-blend", "bare-wood"])
+@pytest.mark.parametrize("coat", ["oil-varnish", "oil-polyurethane"])
+def test_wood_that_stops_drying_is_sealed_through_oil_as_when_bare(
+    planned: Planner, coat: str, film: str, plan: str
+) -> None:
+    """Rosewood keeps oil finishes from drying; dewaxed shellac first (wj-other). Oil in the wood is no seal."""
+    face = f"{{name: top, wood: rosewood, build: solid, known: {{finish: {film}, how: laboratory}}, {plan}}}"
+    made = planned(f"piece: invented\nnext_coat: {coat}\nsurfaces:\n  - {face}\n")
+    chosen = made.facings[0].coat
+    assert chosen is not None
+    assert (chosen.means, chosen.between) == ("barrier", "shellac")
+    assert all(other.word != "ok" for other in chosen.otherwise)
+    assert any(item.what == "shellac, dewaxed" for item in made.shopping)
+
+
+def test_oil_itself_is_not_simply_laid_on_such_wood(planned: Planner) -> None:
+    """It needs a trial, and the shellac is named; on oiled teak and under a film of shellac nothing changes."""
+    oiled = "build: solid, plan: keep, known: {finish: drying-oil, how: laboratory}"
+    told = _coats(planned, f"wood: rosewood, {oiled}")
+    assert {told[name].means for name in ("oil", "hardwax-oil")} == {"test"}
+    assert "dewaxed shellac" in told["oil"].told
+    assert told["shellac"].means == told["wax"].means == "works"
+    assert _coats(planned, f"wood: teak, {oiled}")["oil-polyurethane"].means == "works"
+    kept = "wood: rosewood, build: solid, plan: keep, known: {finish: shellac, how: laboratory}"
+    plain = _coats(planned, kept.replace("rosewood", "walnut"))
+    assert {n: c.means for n, c in _coats(planned, kept).items()} == {n: c.means for n, c in plain.items()}
+
+
 def test_a_kept_film_decides_what_goes_over_it(planned: Planner) -> None:
     """Conversion varnish never over shellac; shellac takes shellac."""
     coats = _coats(planned, "wood: oak, build: solid, plan: keep, known: {finish: shellac, how: laboratory}")

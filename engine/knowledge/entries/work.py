@@ -132,7 +132,7 @@ class Recoat(Row, frozen=True, kw_only=True):
     """recoat.yaml: what may go over what.
 
     `bare` names the rows of stripped wood, `residue` what lies over a film or in the
-    wood. Every word falls one class over a film thicker than `thick_um` and where a
+    wood, `risen` what the wood itself gives off. Every word falls one class over a film thicker than `thick_um` and where a
     test showed an outcome of `lowered_by`.
     """
 
@@ -140,6 +140,9 @@ class Recoat(Row, frozen=True, kw_only=True):
     mixed: Annotated[Id, Meta(description="the word where only some of the films that it may be forbid the coat")]
     bare: dict[Literal["clean", "oily"], Id]
     residue: dict[Id, Residue]
+    risen: Annotated[
+        dict[str, Id], Meta(description="fact of the rules about the wood: the row that it makes where wood is open")
+    ] = {}
     thick_um: float
     lowered_by: dict[Id, list[Id]]
     shaded: Advice
