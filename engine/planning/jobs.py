@@ -18,6 +18,7 @@ from ..physics import temperature_factor
 from ..piece.form import Room
 from ..wood.moisture import flooded_hours, settling_hours
 from ..words import Span, coats_told, listed, or_span
+from .bars import not_in_this_room
 from .facing import Facing
 from .minding import carried, cautions_here, minding
 from .order import Node
@@ -61,8 +62,8 @@ def task(node: Node, facings: Sequence[Facing], air: Rooms, knowledge: Knowledge
 def _as_it_is_here(made: Task, held: frozenset[str], knowledge: Knowledge) -> Task:
     """The task with the cautions that matter here, and with what the room forbids said in its note."""
     kept = cautions_here(made.cautions, held, knowledge)
-    bars = [bar.text for name in kept if (bar := knowledge.cautions[name].barred) and held & set(bar.where)]
-    return replace(made, cautions=kept, note=" ".join(filter(None, [made.note, *dict.fromkeys(bars)])))
+    note = " ".join(filter(None, [made.note, *not_in_this_room(kept, held, knowledge)]))
+    return replace(made, cautions=kept, note=note)
 
 
 def _hours(step: Step, here: Sequence[Facing]) -> Span:

@@ -18,6 +18,7 @@ from ..knowledge.entries import Coat, Meaning, Recoat
 from ..physics import temperature_factor
 from ..piece.form import Piece, told_outcome
 from ..words import or_span
+from .bars import not_in_this_room
 from .handling import RENEW, Handling, ends_bare, film_stays, films_there, handling, notes, top_goes
 
 CAUTION: tuple[Meaning, ...] = ("works", "after-cure", "barrier", "test", "remove", "no")
@@ -119,7 +120,7 @@ def recoat_plans(piece: Piece, done: Examination, knowledge: Knowledge, toned: b
     closed = wanted == knowledge.recoat.toner
     plans = [_plan(name, rows, piece, done, how, toned or closed, knowledge) for name in knowledge.recoat.coats]
     chosen = _clear_over(plans, knowledge.recoat) if closed else wanted
-    plans = [_chosen(plan, closed) if plan.over == chosen else plan for plan in plans]
+    plans = [_chosen(plan, closed, notes(done), knowledge) if plan.over == chosen else plan for plan in plans]
     return sorted(plans, key=lambda plan: (not plan.chosen, CAUTION.index(plan.means)))
 
 
@@ -129,9 +130,12 @@ def _clear_over(plans: Sequence[CoatPlan], recoat: Recoat) -> str:
     return min(recoat.toner_under, key=lambda name: (not found[name].toned, CAUTION.index(found[name].means)))
 
 
-def _chosen(plan: CoatPlan, closed: bool) -> CoatPlan:
+def _chosen(plan: CoatPlan, closed: bool, held: frozenset[str], knowledge: Knowledge) -> CoatPlan:
+    """The coat that was chosen: why it is this one, and whether the room bears it or what goes under it."""
     why = ["A toner is never the last coat: this clear coat goes over it."] if closed else []
-    return replace(plan, chosen=True, notes=[*why, *plan.notes])
+    below = knowledge.recoat.coats[plan.between].cautions if plan.between else []
+    room = not_in_this_room([*plan.cautions, *below], held, knowledge) if plan.means != "no" else []
+    return replace(plan, chosen=True, told=" ".join([plan.told, *room]), notes=[*why, *plan.notes])
 
 
 def under_rows(done: Examination, how: Handling, knowledge: Knowledge) -> dict[str, tuple[float, list[str]]]:

@@ -19,6 +19,7 @@ from ..knowledge.entries import Stain, StainStep, Treatment
 from ..piece.form import Piece, Room, StainSeen
 from ..removal.objection import limits
 from ..words import listed
+from .bars import not_in_this_room
 from .handling import (
     LEAVE,
     NO_WOOD,
@@ -197,6 +198,7 @@ def _rung(step: StainStep, tries: int, left: int, seen: StainSeen, here: _Here) 
     treatment = on_film(step.treatment, here.done, here.how, knowledge)
     barred = _barred_step(step, here)
     state: State = "not-here" if barred else "later" if left else "used-up"
+    room = [] if barred else not_in_this_room(treatment.cautions, notes(here.done), knowledge)
     litres = (treatment.litres_m2[0] * here.area_m2, treatment.litres_m2[1] * here.area_m2)
     attempt = seen.tried.get(step.treatment, 0)
     grams, mix = strength(treatment, attempt, here.room, knowledge)
@@ -211,7 +213,7 @@ def _rung(step: StainStep, tries: int, left: int, seen: StainSeen, here: _Here) 
         left=left,
         planned=rounds_planned(chance, left),
         chance=chance,
-        why=[*barred, *([step.when] if step.when else []), *law],
+        why=[*barred, *([step.when] if step.when else []), *law, *room],
         how=_how(treatment, here),
         mix=mix,
         whole_face=treatment.whole_face,
@@ -388,8 +390,9 @@ def _told(stain: Stain, ladder: Sequence[Rung], seen: StainSeen, here: _Here) ->
     face = whole if ahead.whole_face else "the spot"
     done = f"{ahead.tried} done{' on this face' if ahead.tried and ahead.whole_face else ''}"
     times = f"{ahead.left} more time{'s' if ahead.left != 1 else ''} at most ({done})"
-    law = "".join(f" {why}" for why in ahead.law)
-    return f"{ahead.name.capitalize()} on {face}, {times}; no change in a round means stop.{aside}{law}"
+    room = not_in_this_room(ahead.cautions, notes(here.done), here.knowledge)
+    more = "".join(f" {why}" for why in (*ahead.law, *room))
+    return f"{ahead.name.capitalize()} on {face}, {times}; no change in a round means stop.{aside}{more}"
 
 
 def _treatments(stain: Stain) -> set[str]:

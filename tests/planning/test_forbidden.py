@@ -9,6 +9,7 @@ import pytest
 from oldcoat.engine import Examiner
 from oldcoat.engine.piece.areas import area_of
 from oldcoat.engine.piece.form import Piece
+from oldcoat.engine.planning.facing import Facing
 from oldcoat.engine.planning.plan import Plan
 
 Planner = Callable[[str], Plan]
@@ -87,6 +88,35 @@ def test_no_spirits_by_a_flame(planned: Planner) -> None:
     other = planned(safe + "room: {flame: false, ventilation: good}\n")
     assert "clean" in _steps(other)
     assert not any("Not in this room" in task.note for task in other.tasks.values())
+
+
+def test_what_stains_and_coats_name_is_not_for_this_room_either(planned: Planner) -> None:
+    """Where a flame was told, the wipe, the rungs after it and the coat say so too, or the coat that goes under it."""
+    face = (
+        "wood: walnut, build: solid, plan: keep, known: {finish: FILM, how: laboratory}, stains: [{kind: white-bloom}]"
+    )
+    text = "piece: invented\nnext_coat: COAT\nroom: {flame: true}\nsurfaces:\n  - {name: lid, " + face + "}\n"
+
+    def lid(film: str, coat: str, room: str = "flame: true") -> Facing:
+        here = text.replace("FILM", film).replace("COAT", coat).replace("flame: true", room)
+        return planned(here).facings[0]
+
+    told = "Not in this room"
+    one = lid("shellac", "shellac")
+    ahead = [r for r in one.stains[0].ladder if r.state in ("next", "later") and "flammable-solvent" in r.cautions]
+    assert ahead
+    assert all(told in " ".join(rung.why) for rung in ahead)
+    assert told in one.stains[0].told
+    assert one.chosen is not None
+    assert told in one.chosen.told
+    between = lid("drying-oil", "waterborne").chosen
+    assert between is not None
+    assert between.between == "shellac"
+    assert told in between.told
+    safe = lid("shellac", "shellac", "flame: false, ventilation: good")
+    assert told not in safe.stains[0].told
+    assert safe.chosen is not None
+    assert told not in safe.chosen.told
 
 
 @pytest.mark.parametrize(("finish", "coat"), [("drying-oil", "oil"), ("hardwax-oil", "hardwax-oil"), ("wax", "wax")])
