@@ -12,6 +12,7 @@ from ..knowledge.base import PATCH_PREFIX, Knowledge
 from ..piece.form import Piece
 from ..words import Span
 from .facing import Facing
+from .handling import ends_bare
 from .jobs import Task
 from .money import EarlyStep, Verdict, decide, early_gain, figures, gain_after_trial
 from .order import Circle, Early, Node, comes_before, taken_early
@@ -192,7 +193,7 @@ def _trial(
 ) -> Trial | None:
     """The cheapest of: the next test on the worst surface, and the trial patches that show its doubt.
 
-    Where none of them comes before the decision, the first look that the bared wood gives.
+    Where none of them comes before the decision, the first look that the face gives once it is bare, or clean.
     """
     if doubt is None:
         return None
@@ -203,7 +204,11 @@ def _trial(
         found.append(_tested(here.done.worths[0].test, knowledge))
     shows = [n for n in nodes if n.surface == worst.surface and knowledge.work.steps[n.step].shows == doubt]
     before = [n for n in shows if _before_gate(n.step, knowledge)]
-    later = "" if before else ", once the wood is bare"
+    later = (
+        ""
+        if before
+        else f", once {'the wood is bare' if ends_bare(here.how, here.done.surface) else 'the face is clean'}"
+    )
     for node in before or (shows[:1] if doubt == "stain" else []):
         step = knowledge.work.steps[node.step]
         found.append((node.step, f"{step.name}{later}", tasks[node].likely, step.how))

@@ -5,7 +5,7 @@ from __future__ import annotations
 from ...engine.report.assessment import Assessment, SurfaceReport
 from ...engine.words import likely, listed, percent
 from .figures import after_id, first_sentence, opening
-from .plan import tell_decision, tell_never_mix
+from .plan import numbered, tell_decision, tell_never_mix
 from .screen import Screen
 
 FIRST_STEPS = 3
@@ -73,7 +73,7 @@ def tell_rest(answer: Assessment, screen: Screen, full: str = FULL, more: str = 
             screen.line(f"{surface.name}, {stain.name}: {stain.told}", indent=2)
         tell_never_mix(surface.stains, screen)
     _next_coats(answer, screen)
-    steps = list(dict.fromkeys(step.name for step in answer.order_of_work))
+    steps = [rows[0].name for rows in numbered(answer.order_of_work)]
     if steps:
         screen.marked("Order of work:", f"{len(steps)} steps{_time(answer)}: {', '.join(steps[:FIRST_STEPS])} ...")
     if answer.if_anyway:

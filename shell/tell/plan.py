@@ -187,8 +187,13 @@ def _tell_order(steps: Sequence[Step], heading: str, screen: Screen) -> None:
     if not steps:
         return
     screen.heading(heading)
-    for number, (_, rows) in enumerate(groupby(steps, key=lambda step: step.step), 1):
-        _tell_step(number, list(rows), screen)
+    for number, rows in enumerate(numbered(steps), 1):
+        _tell_step(number, rows, screen)
+
+
+def numbered(steps: Sequence[Step]) -> list[list[Step]]:
+    """The steps that share a number: the same one on several faces, straight after each other."""
+    return [list(rows) for _, rows in groupby(steps, key=lambda step: step.step)]
 
 
 def _tell_anyway(answer: Assessment, screen: Screen) -> None:

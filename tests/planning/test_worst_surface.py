@@ -137,6 +137,14 @@ def test_a_stain_in_doubt_is_looked_at_itself(piece: Piece, made: Made, book: Kn
     assert show.name.endswith("once the wood is bare")
 
 
+def test_a_stain_on_a_kept_film_is_looked_at_once_the_face_is_clean(planned: Planner) -> None:
+    """No wood is bared there."""
+    kept = "wood: walnut, build: solid, plan: keep, known: {finish: shellac, how: laboratory}, stains: [{kind: white-bloom}]"
+    show = planned(f"piece: invented\nnext_coat: shellac\nsurfaces:\n  - {{name: lid, {kept}}}\n").triage.show
+    assert show is not None
+    assert (show.step, show.name.rpartition(", ")[2]) == ("stain-patch", "once the face is clean")
+
+
 def test_the_gain_by_hand(piece: Piece, made: Made, book: Knowledge) -> None:
     """Sells for 1000 with p = 0.2592, else for nothing; 4.5 to 10 hours at 10, remover for 10 to 30; usable in 2 to 4.
 

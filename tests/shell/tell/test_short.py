@@ -48,6 +48,16 @@ def test_it_fits(path: Path, width: int, examiner: Examiner, capsys: Capture, mo
 
 
 @pytest.mark.parametrize("path", DEMOS, ids=lambda p: p.stem)
+def test_it_counts_the_steps_as_the_full_form_numbers_them(path: Path, examiner: Examiner, capsys: Capture) -> None:
+    """A step that is done on two faces at different times has two numbers, and is two steps."""
+    answer = _answer(path, examiner)
+    steps = re.search(r"Order of work: (\d+) steps", _flat(_told(answer, capsys)))
+    assert steps is not None
+    order = _told(answer, capsys, full=True).partition("Stopped until the parts are matched")[0]
+    assert max(int(n) for n in re.findall(r"\[ \] +(\d+) ", order)) == int(steps[1])
+
+
+@pytest.mark.parametrize("path", DEMOS, ids=lambda p: p.stem)
 def test_what_matters_most_stands_first(path: Path, examiner: Examiner, capsys: Capture) -> None:
     """What to do next on each surface comes first; every grave hazard of the plan stands last."""
     answer = _answer(path, examiner)
