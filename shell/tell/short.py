@@ -6,7 +6,7 @@ import re
 from collections.abc import Callable, Iterable, Sequence
 
 from ...engine.report.assessment import RemoverReport, RouteReport, Sanding, SurfaceReport
-from ...engine.words import likely, listed, percent
+from ...engine.words import likely, listed, percent, sentence
 from .brief import NOT_STRIPPED
 from .figures import after_id, coats_of, first_sentence, opening, runner_up, sentences
 from .screen import Screen
@@ -55,7 +55,7 @@ def _verdict(surface: SurfaceReport) -> str:
 
 def _tried(text: str) -> str:
     """What was seen, what rose by it, and whether the way off is another now."""
-    rows = [row.split(" and ")[0].rstrip(".") + "." for row in sentences(text)]
+    rows = [row.split(" and ")[0].rstrip(".,") + "." for row in sentences(text)]
     return " ".join(row for row in rows if not row.startswith("The way off stays"))
 
 
@@ -132,10 +132,20 @@ def _grade(remover: RemoverReport) -> int:
 
 def _takes_off(rows: Sequence[tuple[str, list[RemoverReport]]], screen: Screen) -> None:
     for reason, group in rows[:SHOWN_GROUPS]:
-        warnings = dict.fromkeys(opening(after_id(w)) for r in group for w in r.warnings[:1])
+        warnings = _warnings(group)
         head = f"{_figures(group)}, {_hours(group)}{_contact(group)}. {reason}"
         screen.marked("works  ", " ".join([head, *(f"! {w}" for w in warnings)]))
     _joined("works  ", [_figures(group) for _, group in rows[SHOWN_GROUPS:]], screen)
+
+
+def _warnings(group: Sequence[RemoverReport]) -> list[str]:
+    """The first warning of each, once; whose it is where others of the line do not have it."""
+    all_of = {r.name: [opening(after_id(w)) for w in r.warnings] for r in group}
+    found = []
+    for told in dict.fromkeys(row for rows in all_of.values() for row in rows[:1]):
+        mine = [name for name, rows in all_of.items() if told in rows]
+        found.append(told if len(mine) == len(group) else f"{sentence(listed(mine)).rstrip('.')}: {told}")
+    return found
 
 
 def _figures(group: Sequence[RemoverReport]) -> str:

@@ -114,6 +114,28 @@ def test_flags_that_do_not_bear_on_the_plan_are_left_to_the_full_form(examiner: 
     assert all(_flat(after_id(flag)) in full for flag in top.flags)
 
 
+GELS = """
+piece: invented box
+place: us
+surfaces:
+  - {name: lid, wood: beech, build: BUILD, known: {finish: FILM, how: laboratory}}
+"""
+
+
+def test_a_warning_names_its_remover_where_others_share_the_line(examiner: Examiner, capsys: Capture) -> None:
+    """The law of one gel is not told as that of four; what all of a line have is told once, without a name."""
+    text = GELS.replace("FILM", "nitrocellulose-lacquer").replace("BUILD", "solid")
+    answer = assess(parse_piece(text, "invented.yaml", examiner.knowledge), examiner.knowledge, examiner=examiner)
+    told = _flat(_told(answer, capsys))
+    assert " ! N-methylpyrrolidone gel: The law of this place is not known" in told
+    text = GELS.replace("FILM", "oil-modified-polyurethane").replace("BUILD", "veneer")
+    answer = assess(parse_piece(text, "invented.yaml", examiner.knowledge), examiner.knowledge, examiner=examiner)
+    shared = next(r for r in answer.surfaces[0].removers if r.remover == "benzyl-alcohol-gel").warnings[0]
+    told = _flat(_told(answer, capsys))
+    assert f" ! {_flat(opening(after_id(shared)))}" in told
+    assert f"gel: {_flat(opening(after_id(shared)))}" not in told
+
+
 PAINT = """
 piece: invented
 surfaces: [{name: top, wood: pine, build: solid, tests: {TESTS}}]
@@ -131,7 +153,7 @@ def test_lead_is_told_with_how_likely_paint_is(examiner: Examiner) -> None:
         assert any(caution.startswith("lead-until-tested") for caution in surface.cautions) == alarm
         if alarm:
             paint = sum(r.p for r in surface.ranking if knowledge.finishes[r.finish].lead_before is not None)
-            told = re.search(r"Old paint here: >?(\d+)%.*; if it is paint", flags[0])
+            told = re.search(r"Old paint here: >?(\d+)%.*; whatever is paint", flags[0])
             assert told
             assert int(told[1]) == pytest.approx(100 * paint, abs=1)
 
