@@ -320,6 +320,17 @@ def test_a_try_that_was_cut_short_says_less(examine: Examine) -> None:
     assert "as a rule, so it counts for" in told.text
 
 
+@pytest.mark.parametrize("build", ["unknown", "veneer"])
+def test_no_route_turns_to_sanding_where_nothing_may_be_sanded_away(examine: Examine, build: str) -> None:
+    """Neither first nor as the next attempt; solid wood bears it. A piano lid of 1985, veneer guessed from the years."""
+    known = {"finish": "polyester", "how": "laboratory"}
+    lid = examine({"made": 1985, "kind": "piano"}, build=build, known=known)
+    assert not lid.under.sequences
+    assert "sanding" not in {name for route in lid.routes for name in (route.remover, route.then)}
+    solid = examine({"made": 1985, "kind": "piano"}, build="solid", known=known)
+    assert any("sanding" in (route.remover, route.then) for route in solid.routes)
+
+
 def test_half_a_success_lies_between(examine: Examine) -> None:
     """What only softened is expected to soften again: less than lifted, more than nothing."""
     works = {}
