@@ -47,4 +47,4 @@ def _against_sanding(done: Examination) -> str:
     if tried is None or not tried.harms or not done.under.sequences or tried.harm < SPOILS_FROM:
         return ""
     worst = max(tried.harms, key=lambda harm: harm.chance)
-    return f"The wood would bear {done.under.budget_mm:g} mm in all, this face with its film on would not. {worst.why}"
+    return f"The wood would bear {done.under.budget_mm:g} mm in all, but not for taking this film off. {worst.why}"

@@ -77,6 +77,6 @@ def test_a_face_that_would_not_bear_it(done: Examination, harm: float, barred: b
     """From every other time on; the likeliest harm is the one told, and the wood's own budget stands beside it."""
     harms = [Objection("small", "A small one.", [], 0.1), Objection("great", "A great one.", [], 0.4)]
     told = told_sanding(replace(done, predictions=[_sanding(done, harms, harm)]))
-    wanted = "The wood would bear 0.3 mm in all, this face with its film on would not. A great one."
+    wanted = "The wood would bear 0.3 mm in all, but not for taking this film off. A great one."
     assert (told.text == wanted) == barred
     assert bool(told.runs) != barred
