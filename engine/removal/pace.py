@@ -18,22 +18,21 @@ MOVED = ("works", "lifts")
 def as_it_went(
     times: Mapping[str, Times], remover: str, trials: Sequence[Evidence], knowledge: Knowledge
 ) -> Mapping[str, Times]:
-    """finish -> its times, brought to the pace of the last try that moved the film in a time that was told.
+    """finish -> its times, brought to the pace of the last try if that was quicker than one would reckon.
 
-    A film that went soft before the usual contact was over is taken to be ready a few times
-    later (decide.yaml), if that is sooner than it would be reckoned with otherwise.
+    The minutes that are told are those after which it was looked at: it took no longer. A film
+    that went soft before the usual contact was over is ready a few times later (decide.yaml).
     """
     tries = [t for t in trials if t.minutes and t.name not in knowledge.tests]
     if not tries:
         return times
     last, work = tries[-1], knowledge.removers[remover]
     minutes = last.minutes or 0.0
-    if last.seen in MOVED:
-        return {f: _at(t, minutes, work) for f, t in times.items()}
     if softening(last.seen, minutes, work.work.dwell_minutes):
-        ready = minutes * knowledge.decide.soft_to_ready
-        return {f: _at(t, min(ready, t.dwell_likely), work) for f, t in times.items()}
-    return times
+        minutes *= knowledge.decide.soft_to_ready
+    elif last.seen not in MOVED:
+        return times
+    return {f: _at(t, min(minutes, t.dwell_likely), work) for f, t in times.items()}
 
 
 def _at(times: Times, minutes: float, remover: Remover) -> Times:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from msgspec import Struct
+from msgspec import Struct, structs
 
 from ..belief.evidence import Evidence
 from ..belief.posterior import Posterior
@@ -120,7 +120,7 @@ def _predict(
     remover, pair = knowledge.removers[name], knowledge.pairs[top][name]
     usual = here.clock.times(name, here.film, here.celsius)
     times = as_it_went(usual, name, trials, knowledge) if remover.action in CHEMICAL else usual
-    effects_by = _effects_by(name, here, trials, usual)
+    effects_by = _effects_by(name, here, trials)
     effects: Effects = {e: sum(p * effects_by[f][e] for f, p in shares) for e in EFFECTS}
     vetoes, harms = _against(name, remover, here)
     by_itself = remover.harm + sum(effects[e] * knowledge.decide.harm_by_effect[e] for e in EFFECTS)
@@ -166,10 +166,15 @@ def _against(name: str, remover: Remover, here: Here) -> tuple[list[Objection], 
     return [*law_vetoes(remover, here.place), *before, *kept_vetoes, *vetoes], [*kept_harms, *harms]
 
 
-def _effects_by(name: str, here: Here, trials: Sequence[Evidence], usual: Mapping[str, Times]) -> dict[str, Effects]:
-    """finish -> what it does to it, given what it and the other solvents did on this very face."""
+def _effects_by(name: str, here: Here, trials: Sequence[Evidence]) -> dict[str, Effects]:
+    """finish -> what it does to it, given what it and the other solvents did on this very face.
+
+    A try in vain is judged by films of the usual thickness: else more film would excuse it, and mean fewer hours.
+    """
     responds = here.clock.response(name)
     if trials:
+        film = structs.replace(here.film, um=None, coats=None)
+        usual = here.clock.times(name, film, here.celsius)
         dwell = {finish: times.dwell_minutes for finish, times in usual.items()}
         responds = responds.after(trials, dwell, here.tables.belief.slip)
     return responds.expected(state_shares(name, here.tables, here.posterior))
