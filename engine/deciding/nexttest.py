@@ -60,10 +60,11 @@ def worths(
     before, best = _loss(now, costs, knowledge)
     done = {item.test for item in evidence} | skip
     stages = {stage_name(item.test, knowledge) for item in evidence}
+    shown = {item.test: item.seen for item in evidence if item.sure >= 1.0}
     found = [
         _worth(test, partial(test_minutes, entry, knowledge), prepared, costs, total, before)
         for test, entry in knowledge.tests.items()
-        if test not in done and (test in asked or _may_be_done(entry, have, stages))
+        if test not in done and (test in asked or _may_be_done(entry, have, stages, shown))
     ]
     found += [_patch(r, prepared, costs, total, before) for r in _patches(costs, best, done)]
     return sorted(found, key=lambda w: (-w.saves, w.test))
@@ -128,8 +129,10 @@ def patch_minutes(remover: str, knowledge: Knowledge) -> float:
     return knowledge.decide.patch_minutes + 0.2 * dwell + knowledge.decide.mark_minutes[2]
 
 
-def _may_be_done(test: Test, have: Sequence[str] | None, stages: Collection[str]) -> bool:
+def _may_be_done(test: Test, have: Sequence[str] | None, stages: Collection[str], shown: Mapping[str, str]) -> bool:
     """Whether its tools are at hand and what it looks at is there to be seen."""
+    if any(shown.get(other) in outcomes for other, outcomes in test.moot_after.items()):
+        return False
     return (have is None or set(test.tools) <= set(have)) and (
         not test.only_after or not set(test.only_after).isdisjoint(stages)
     )

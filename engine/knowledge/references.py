@@ -167,6 +167,11 @@ def _test(entry: Test, look: _Look) -> Iterator[Reference]:
     if entry.trial is not None:
         yield Reference(("trial", "remover"), "remover", entry.trial.remover, look("removers"))
         yield from _keys(("trial", "shows"), "outcome", entry.trial.shows, outcomes)
+    yield from _keys(("moot_after",), "test", entry.moot_after, look("tests"))
+    for test, shown in entry.moot_after.items():
+        other = look.entries["tests"].get(test)
+        allowed = frozenset(o.id for o in other.outcomes) if isinstance(other, Test) else frozenset(shown)
+        yield from _each(("moot_after", test), "outcome", shown, allowed)
     yield from _keys(("masked_by",), "contamination", entry.masked_by, look.belief("contamination"))
     for name, mask in entry.masked_by.items():
         yield from _keys(("masked_by", name, "gives"), "outcome", mask.gives, outcomes)

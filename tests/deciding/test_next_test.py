@@ -27,6 +27,17 @@ BAD = Fit(False, 20.0, [], None)
 MINE = Weights(taste=Taste(time=1.5, harm=2.0, hazard=3.0, money=4.0), area_m2=2.0)
 
 
+def test_no_colour_of_a_film_is_asked_for_where_there_is_none(examine: Examine) -> None:
+    """Once it was seen that the wood lies open; in doubt of that, and over a film, it may be asked for."""
+    for build, open_ in (
+        ("none-in-wood", False),
+        ("thin-open-pore", True),
+        ({"outcome": "none-in-wood", "sure": False}, True),
+    ):
+        done = examine({"made": 1960}, wood="oak", build="solid", tests={"film-build": build})
+        assert ("colour-cast" in {worth.test for worth in done.worths}) == open_, build
+
+
 # ---------------------------------------------------------------- costs
 
 

@@ -134,6 +134,10 @@ class Test(Entry, frozen=True, kw_only=True):
     only_after: Annotated[
         list[Stage], Meta(description="proposed only once a test of one of these stages was done on the face")
     ] = []
+    moot_after: Annotated[
+        dict[Id, list[Id]],
+        Meta(description="not proposed once a test has surely shown one of these: nothing to look at"),
+    ] = {}
     cautions: list[Id] = []
     how: Text
     watch: Text
