@@ -281,10 +281,10 @@ def _by_finish(test: str, tables: Tables) -> bool:
 
 def _ended(surface: Surface) -> Surface:
     """The surface with its removals as tries: the last of each remover, in the place of any patch of it."""
-    ends: dict[str, Removed] = {row.remover: row for row in surface.removed if row.result != "harms"}
+    ends = {row.remover: row.result for row in surface.removed if row.result not in (None, "harms")}
     tests = {t: a for t, a in surface.tests.items() if t.removeprefix(PATCH_PREFIX) not in ends}
     tried = [t for t in surface.tried if t.remover not in ends]
-    tried += [Tried(remover=name, result=row.result) for name, row in ends.items()]
+    tried += [Tried(remover=name, result=result) for name, result in ends.items() if result]
     return structs.replace(surface, tests=tests, tried=tried)
 
 

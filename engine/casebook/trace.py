@@ -298,7 +298,7 @@ def told_counts(counts: Counts, knowledge: Knowledge) -> str:
 def _like(row: Likeness, knowledge: Knowledge) -> Because:
     name = knowledge.finishes[row.finish].name if row.finish in knowledge.finishes else row.finish
     also = ["same wood"] * row.same_wood + ["same years"] * row.same_years
-    ended = [f"{r.remover} {r.result}" + _effort(r.coats, r.hours) for r in row.removed]
+    ended = [f"{r.remover} {r.result or 'used'}" + _effort(r.coats, r.hours) for r in row.removed]
     tail = f"; {listed(ended)}" if ended else ""
     agree = f"{len(row.same)} of {len(row.same) + len(row.other)} answers alike"
     return Because(

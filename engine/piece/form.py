@@ -66,10 +66,10 @@ class Tried(Row, frozen=True, kw_only=True):
 
 
 class Removed(Row, frozen=True, kw_only=True):
-    """How the removal ended, for the casebook."""
+    """How the removal ended, for the casebook; without a result it was used, and what it did is not told."""
 
     remover: str
-    result: Result
+    result: Result | None = None
     coats: NotNegative | None = None
     hours: NotNegative | None = None
     note: Text = ""

@@ -78,11 +78,15 @@ class SurfacesNamed(Event, frozen=True, kw_only=True, tag="surfaces-named"):
 
 
 class SurfaceTold(Event, frozen=True, kw_only=True, tag="surface-told"):
-    """Something about a surface was told or corrected; without `surface`, about all of them."""
+    """Something about a surface was told or corrected; without `surface`, about all of them.
+
+    half: how it is known was not told yet and is still to be asked; till then the value has the weakest way.
+    """
 
     surface: Name | None = None
     field: SurfaceField
     value: Any = None
+    half: bool = False
 
 
 class SurfaceAdded(Event, frozen=True, kw_only=True, tag="surface-added"):

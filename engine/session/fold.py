@@ -53,6 +53,7 @@ class State(Struct, frozen=True, kw_only=True):
     last: surface -> what was told last there that counts as evidence, as evidence names it.
     file: the piece file that it is about, if any; case: its name in the casebook, if it was kept.
     closed: the surfaces that were there when it was kept: the work on them is over.
+    half: the surfaces whose true finish was told, and not yet how it is known.
     """
 
     piece: Piece
@@ -62,6 +63,7 @@ class State(Struct, frozen=True, kw_only=True):
     file: str = ""
     case: str = ""
     closed: frozenset[str] = frozenset()
+    half: frozenset[str] = frozenset()
 
     @property
     def here(self) -> Surface:
@@ -217,6 +219,8 @@ def _surface_told(state: State, event: SurfaceTold) -> State:
     names = [event.surface] if event.surface is not None else [s.name for s in state.piece.surfaces]
     for name in names:
         state = _put(state, name, _with(_surface(state, name), event.field, event.value))
+    if event.field == "confirmed":
+        state = replace(state, half=state.half.union(names) if event.half else state.half.difference(names))
     return replace(state, asked=state.asked | {event.field})
 
 
@@ -236,9 +240,11 @@ def _renamed(state: State, event: SurfaceRenamed) -> State:
     parts = [replace(p, surface=event.to) if p.surface == event.surface else p for p in state.piece.parts]
     state = replace(state, piece=replace(state.piece, parts=parts))
     last = {event.to if k == event.surface else k: v for k, v in state.last.items()}
-    closed = frozenset(event.to if name == event.surface else name for name in state.closed)
+    closed, half = (
+        frozenset(event.to if name == event.surface else name for name in names) for names in (state.closed, state.half)
+    )
     here = event.to if state.surface == event.surface else state.surface
-    return replace(state, last=last, closed=closed, surface=here)
+    return replace(state, last=last, closed=closed, half=half, surface=here)
 
 
 def _dropped(state: State, event: SurfaceDropped) -> State:
@@ -247,7 +253,8 @@ def _dropped(state: State, event: SurfaceDropped) -> State:
     here = state.surface if state.surface != event.surface else (rest[0].name if rest else "")
     state = _surfaces(state, rest, here)
     last = {k: v for k, v in state.last.items() if k != event.surface}
-    return replace(state, last=last, closed=state.closed - {event.surface})
+    gone = {event.surface}
+    return replace(state, last=last, closed=state.closed - gone, half=state.half - gone)
 
 
 def _seen(state: State, event: Answered | NotDone | Withdrawn | TriedTold | StainTold) -> State:

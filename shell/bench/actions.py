@@ -78,7 +78,7 @@ def _back(dialogue: Dialogue, _rest: str) -> Page:
     if dialogue.one_back():
         return [Row("One question back; what was told since does not count.", style="dim", spare=2)]
     if dialogue.in_menu:
-        dialogue.fresh()
+        dialogue.out()
         return []
     gone = session.undoable if session is not None else None
     if session is None or gone is None:
@@ -188,7 +188,7 @@ def _note(dialogue: Dialogue, rest: str) -> Page | None:
         return [Row("Noted.", style="dim", spare=2)]
 
     if rest:
-        return noted(rest)
+        return noted(rest[1:-1] if len(rest) > 2 and rest[0] == rest[-1] == '"' else rest)
     page: Page = [Row("Note, on the last answer here or on the surface:")]
     dialogue.show(Question("note", page, noted, free=True))
     return None

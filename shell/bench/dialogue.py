@@ -12,6 +12,7 @@ from collections.abc import Callable
 from time import monotonic
 from typing import TypeAlias
 
+from msgspec import Struct
 from msgspec.structs import replace
 
 from .countdown import next_look
@@ -30,6 +31,15 @@ UNDECIDED = "Not yet: say first which counts, 1 or 2; or leave, and all stays as
 
 ENDS = re.compile(r'(?:\. |;)(?=(?:[^"]*"[^"]*")*[^"]*\Z)')  # of what Enter answers; within quotes nothing ends
 
+
+class _Under(Struct, frozen=True):
+    """A question under what was opened over it: the word that led to it, and the questions passed up to it."""
+
+    question: Question
+    opened: str
+    passed: list[tuple[Question, int]]
+
+
 Act: TypeAlias = "Callable[[str, Dialogue, str], Page | None]"
 
 
@@ -41,6 +51,7 @@ class Dialogue:
     redraw: whether the question follows what was answered; reading: a page has the screen,
     and Enter goes back to the question; part: which part of a long list is looked at.
     _passed: the questions of the menu up to the one that stands, each with how many things had been told then.
+    _under: the question that can be asked anew, as those of done can, and stands or is under what was opened since.
     timer: minutes to be counted down now; clock: seconds that run on.
     """
 
@@ -50,6 +61,7 @@ class Dialogue:
         self._first = first
         self._over: Question | None = None
         self._passed: list[tuple[Question, int]] = []
+        self._under: _Under | None = None
         self._main: Question | None = None
         self._opened = ""
         self.over = False
@@ -82,7 +94,9 @@ class Dialogue:
         if was_reading and not line:
             return []
         try:
-            return self._replied(line) or []
+            page = self._replied(line) or []
+            self._come_back()
+            return page
         except Misread as error:
             refused = Row(str(error))
         except _refusals() as error:
@@ -96,6 +110,7 @@ class Dialogue:
     def cancel(self) -> Page:
         """Ctrl-C: a menu is left, a half-typed answer forgotten; the question stands."""
         self.desk.unsure, self.redraw, self.reading, self.part = False, True, False, 0
+        self._under = None
         self.fresh()
         return [Row("Cancelled. Ctrl-D or leave to go.", style="dim")]
 
@@ -115,13 +130,47 @@ class Dialogue:
 
     def show(self, question: Question) -> None:
         """Put a question over the main line; where Enter would answer nothing, it leaves."""
-        self._over = question if question.enter is not None else _left_by_enter(question, self._opened)
+        self._over = question if question.enter is not None else self._left_by_enter(question)
         self._passed.append((self._over, self._told_times()))
+        self._stands()
 
     def fresh(self) -> None:
         """Leave every menu; the question is worked out anew."""
         self._over, self.desk.picked, self.desk.returned, self._main = None, None, None, None
         self._passed.clear()
+
+    def _left_by_enter(self, question: Question) -> Question:
+        """The question with a plain way out, told under it, and the word that leads back to it."""
+        opened = self._opened
+        began = self._passed[0][1] if self._passed else self._told_times()
+
+        def take(line: str) -> Page | None:
+            if line:
+                return question.take(line)
+            kept = "what was told stays" if self._told_times() > began else "nothing was told"
+            return [Row(f"{opened} was left; {kept}. To come back: {opened}", style="dim", spare=LAST)]
+
+        page: Page = [*question.page, Row(f"{BY_ENTER}{LEAVE}", style="dim")]
+        return replace(question, page=page, enter="", take=take)
+
+    def out(self) -> None:
+        """Leave the menu that stands, or the test that was picked; what was under it comes back."""
+        if self._under is not None and self._over is self._under.question:
+            self._under = None
+        self.fresh()
+
+    def _stands(self) -> None:
+        """Remember the question that stands, if it can be come back to."""
+        if self._over is not None and self._over.again is not None:
+            self._under = _Under(self._over, self._opened, list(self._passed))
+
+    def _come_back(self) -> None:
+        """Ask the question again that was under a menu or a picked test which is over now."""
+        under = self._under
+        if under is None or under.question.again is None or self.over or self._over or self.desk.picked is not None:
+            return
+        self._opened, self._passed = under.opened, under.passed[:-1]
+        self.show(under.question.again())
 
     def one_back(self) -> bool:
         """Go to the question of the menu before this one, as it stood: what was told since is taken back. False at the first."""
@@ -133,6 +182,7 @@ class Dialogue:
         while session.told_times > told_then:
             session.undo()
         self.desk.unsure, self._main = False, None
+        self._stands()
         return True
 
     def _told_times(self) -> int:
@@ -188,8 +238,13 @@ class Dialogue:
             raise Misread(NOT_YET)
         if self.desk.undecided is not None and word.name not in BEFORE_A_PIECE:
             raise Misread(UNDECIDED)
+        before, opened = self._over, self._opened
         self._opened = word.name
-        return self._act(word.name, self, rest)
+        try:
+            return self._act(word.name, self, rest)
+        finally:
+            if self._over is before:  # it opened nothing
+                self._opened = opened
 
     def _replied(self, line: str) -> Page | None:
         question = self.question
@@ -208,6 +263,8 @@ class Dialogue:
         if self._names_test(question, line):
             return None
         page = self.taken(lambda: question.take(chosen(question, line)))
+        if self._over is None and self._under is not None and question is self._under.question:
+            self._under = None
         return page if line else [*_by_enter(question), *(page or [])]
 
     def _names_test(self, question: Question, line: str) -> bool:
@@ -245,18 +302,6 @@ class Dialogue:
         """A choice at a stop is a word typed for the user."""
         word, rest = split(value)
         return self.word(word, rest) if word is not None else None
-
-
-def _left_by_enter(question: Question, opened: str) -> Question:
-    """The question with a plain way out, told under it; `opened` is the word that leads back to it."""
-
-    def take(line: str) -> Page | None:
-        if line:
-            return question.take(line)
-        return [Row(f"{opened} was left; what was told stays. To come back: {opened}", style="dim", spare=LAST)]
-
-    page: Page = [*question.page, Row(f"{BY_ENTER}{LEAVE}", style="dim")]
-    return replace(question, page=page, enter="", take=take)
 
 
 def _by_enter(question: Question) -> Page:

@@ -18,7 +18,7 @@ from ...engine.piece.form import NOT_DONE, Confirmed, Removed, Result, Surface, 
 from ...engine.session.events import CaseKept, SurfaceTold
 from . import measure
 from .desk import Desk
-from .forms import how_question
+from .forms import LEAST, how_question
 from .menus import RESULTS
 from .page import Choice, Choices, Misread, Page, Question, Row
 from .words import quoted
@@ -27,6 +27,8 @@ Show = Callable[[Question], None]
 LIKELIEST = 5  # finishes, and removers, that are named before the rest
 OTHER = "another"
 NONE = "none"
+AS_TOLD = ""
+NO_RESULT = "not told how it did"
 OF_PATCH = {"dissolves": "works"}  # what a patch shows, as the result of a try
 MOVED = ("works", "lifts", "softens")
 WHY: Page = [
@@ -52,10 +54,21 @@ class Walk(Struct, frozen=True):
     def next(self) -> Question:
         """The first question that is still open, or whether to keep the piece."""
         for surface in self.desk.state.piece.surfaces:
-            if surface.name not in self.passed and (self.anew or not surface.removed):
+            if surface.name not in self.passed:
                 here = replace(self, surface=surface.name, passed=self.passed | {surface.name})
-                return _truth(here) if self.anew or surface.confirmed is None else _used(here)
+                question = _truth(here) if self.anew else _open(here)
+                if question is not None:
+                    return question
         return _keep(self)
+
+    def asks(self, question: Question, make: Callable[[], Question]) -> Question:
+        """The question, which `make` asks again as long as its surface is there."""
+
+        def again() -> Question:
+            there = not self.surface or any(s.name == self.surface for s in self.desk.state.piece.surfaces)
+            return make() if there else self.next()
+
+        return replace(question, again=again)
 
 
 def ending_question(desk: Desk, show: Show) -> Question:
@@ -63,8 +76,22 @@ def ending_question(desk: Desk, show: Show) -> Question:
     return Walk(desk, show).next()
 
 
-def _tell(walk: Walk, field: str, value: Any) -> None:
-    walk.desk.do(SurfaceTold(surface=walk.surface, field=field, value=msgspec.to_builtins(value)))  # type: ignore[arg-type]
+def _open(walk: Walk) -> Question | None:
+    """What is still to be told of a surface, as far as it was told; None if nothing."""
+    now = walk.now
+    half = next((row.remover for row in now.removed if row.result is None), None)
+    if now.confirmed is not None and walk.surface in walk.desk.state.half:
+        return _how(walk, now.confirmed)
+    if half is not None:
+        return _went(walk, half)
+    if now.removed:
+        return _which(walk) if _contradicts(now) else None
+    return _truth(walk) if now.confirmed is None else _used(walk)
+
+
+def _tell(walk: Walk, field: str, value: Any, half: bool = False) -> None:
+    event = SurfaceTold(surface=walk.surface, field=field, value=msgspec.to_builtins(value), half=half)  # type: ignore[arg-type]
+    walk.desk.do(event)
 
 
 def _truth(walk: Walk, every: bool = False) -> Question:
@@ -78,14 +105,17 @@ def _truth(walk: Walk, every: bool = False) -> Question:
     def take(value: str) -> None:
         if value == OTHER:
             walk.show(_truth(walk, every=True))
-        elif value == NONE:
+            return
+        if value == NONE and before is not None:
+            _tell(walk, "confirmed", None)
+        if value in (NONE, AS_TOLD):
             walk.show(_used(walk))
+        elif before is not None and before.finish == value:
+            walk.show(_how(walk, before, told=True))
         else:
-            walk.show(how_question(f"How do you know that it was {names[value].name}?", lambda how: known(value, how)))
-
-    def known(finish: str, how: Any) -> None:
-        _tell(walk, "confirmed", Confirmed(finish=finish, how=how))
-        walk.show(_used(walk))
+            named = Confirmed(finish=value, how=LEAST)
+            _tell(walk, "confirmed", named, half=True)
+            walk.show(_how(walk, named))
 
     before = walk.now.confirmed
     enter = f"as told, {names[before.finish].name}" if before else "not found out"
@@ -94,7 +124,21 @@ def _truth(walk: Walk, every: bool = False) -> Question:
         Choices(rows, short=every),
         Row(f"Enter: {enter}", style="dim"),
     ]
-    return Question("truth", page, take, rows, enter=NONE, why=WHY)
+    question = Question("truth", page, take, rows, enter=AS_TOLD if before else NONE, why=WHY)
+    return walk.asks(question, lambda: _truth(walk, every))
+
+
+def _how(walk: Walk, named: Confirmed, told: bool = False, denied: bool = False) -> Question:
+    """How the finish that was named is known; `denied`: not by its removal, which did not happen."""
+
+    def known(how: Any) -> None:
+        _tell(walk, "confirmed", replace(named, how=how))
+        walk.show(walk.next() if denied else _used(walk))
+
+    name = walk.desk.knowledge.finishes[named.finish].name
+    but, before = (("removal",) if denied else ()), (named.how if told else None)
+    question = how_question(f"{walk.surface.upper()}: how do you know that it was {name}?", known, but, before)
+    return walk.asks(question, lambda: _how(walk, named, told, denied))
 
 
 def _used(walk: Walk, every: bool = False) -> Question:
@@ -111,6 +155,8 @@ def _used(walk: Walk, every: bool = False) -> Question:
         if value == OTHER:
             walk.show(_used(walk, every=True))
         elif value != NONE:
+            if all(row.remover != value for row in walk.now.removed):
+                _put_removed(walk, Removed(remover=value))
             walk.show(_went(walk, value))
         elif _contradicts(walk.now):
             walk.show(_which(walk))
@@ -123,7 +169,8 @@ def _used(walk: Walk, every: bool = False) -> Question:
         Choices(rows, short=every),
         Row(f"Enter: {f'{names[best].name}, as tried' if best else rows[-1].text}", style="dim"),
     ]
-    return Question("used", page, take, rows, enter=best or NONE, why=WHY)
+    question = Question("used", page, take, rows, enter=best or NONE, why=WHY)
+    return walk.asks(question, lambda: _used(walk, every))
 
 
 def tries(surface: Surface) -> dict[str, str]:
@@ -147,43 +194,45 @@ def _which(walk: Walk) -> Question:
         Choice("how", "it was not taken off; we know it otherwise"),
         Choice(NONE, "it is not known what it was"),
     ]
-    finish = walk.now.confirmed.finish if walk.now.confirmed else ""
+    named = walk.now.confirmed
 
     def take(value: str) -> None:
         if value == "used":
             walk.show(_used(walk))
-        elif value == "how":
-            ask = f"How do you know that it was {walk.desk.knowledge.finishes[finish].name}?"
-            walk.show(how_question(ask, known, but=("removal",)))
+        elif value == "how" and named is not None:
+            walk.show(_how(walk, named, denied=True))
         else:
             _tell(walk, "confirmed", None)
             walk.show(walk.next())
 
-    def known(how: Any) -> None:
-        _tell(walk, "confirmed", Confirmed(finish=finish, how=how))
-        walk.show(walk.next())
-
     text = (
         f"{walk.surface.upper()}: you said that its removal showed what it was, but nothing took it off. Which is so?"
     )
-    return Question("which", [Row(text, style="bold"), Choices(rows)], take, rows, why=WHY)
+    question = Question("which", [Row(text, style="bold"), Choices(rows)], take, rows, why=WHY)
+    return walk.asks(question, lambda: _which(walk) if _contradicts(walk.now) else walk.next())
 
 
 def _went(walk: Walk, remover: str) -> Question:
-    """How a remover did; kept at once, then its coats and hours are asked."""
+    """How a remover that was named did; kept at once, then its coats and hours are asked."""
     rows = [Choice(result, RESULTS[result]) for result in get_args(Result)]
     name = walk.desk.knowledge.removers[remover].name
-    before = next((row for row in walk.now.removed if row.remover == remover), None)
-    result = before.result if before else tries(walk.now).get(remover)
+    before = next((row for row in walk.now.removed if row.remover == remover), Removed(remover=remover))
+    result = before.result or tries(walk.now).get(remover)
 
     def take(value: str) -> None:
-        row = replace(before or Removed(remover=remover, result="works"), result=value)  # its coats and hours stay
-        _put_removed(walk, row)
+        row = before if value == NONE else replace(before, result=value)  # its coats and hours stay
+        if row != before:
+            _put_removed(walk, row)
         walk.show(_work(walk, row))
 
-    page: Page = [Row(f"{walk.surface.upper()}: how did {name} do?", style="bold"), Choices(rows)]
-    page += [Row(f"Enter: {RESULTS[result]}, as {'told' if before else 'tried'}", style="dim")] if result else []
-    return Question("went", page, take, rows, enter=result, why=WHY)
+    enter = f"{RESULTS[result]}, as {'told' if before.result else 'tried'}" if result else NO_RESULT
+    page: Page = [
+        Row(f"{walk.surface.upper()}: how did {name} do?", style="bold"),
+        Choices(rows),
+        Row(f"Enter: {enter}", style="dim"),
+    ]
+    question = Question("went", page, take, rows, enter=result or NONE, why=WHY)
+    return walk.asks(question, lambda: _went(walk, remover))
 
 
 def _work(walk: Walk, row: Removed) -> Question:
@@ -202,7 +251,8 @@ def _work(walk: Walk, row: Removed) -> Question:
         Row("How many coats or passes, and how many hours of work?", style="bold"),
         Row(f"Such as: 2 3.5. Enter: {'not counted' if row.coats is None else 'as told'}", style="dim"),
     ]
-    return Question("coats and hours", page, take, enter=NONE, free=True, why=WHY)
+    question = Question("coats and hours", page, take, enter=NONE, free=True, why=WHY)
+    return walk.asks(question, lambda: _work(walk, row))
 
 
 def _put_removed(walk: Walk, row: Removed) -> None:
@@ -228,16 +278,16 @@ def _keep(walk: Walk) -> Question:
             return None
         return _kept(desk) if value == "keep" else [Row("Not kept in the casebook; done asks again.", style="dim")]
 
-    return Question(
-        "casebook", [*page, Choices(rows), Row("Enter: yes", style="dim")], take, rows, enter="keep", why=WHY
-    )
+    page += [Choices(rows), Row("Enter: yes", style="dim")]
+    question = Question("casebook", page, take, rows, enter="keep", why=WHY)
+    return replace(walk, surface="").asks(question, lambda: _keep(walk))
 
 
 def _summary(desk: Desk, surface: Surface) -> str:
     """What was told of the end of one surface."""
     names, removers = desk.knowledge.finishes, desk.knowledge.removers
     was = names[surface.confirmed.finish].name if surface.confirmed else "not found out"
-    off = [f"{removers[r.remover].name}: {RESULTS[r.result]}" for r in surface.removed]
+    off = [f"{removers[r.remover].name}: {RESULTS[r.result] if r.result else NO_RESULT}" for r in surface.removed]
     return f"{surface.name}: {was}; {'; '.join(off) if off else 'not stripped'}."
 
 

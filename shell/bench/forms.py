@@ -25,6 +25,7 @@ HOWS = {
     "removal": "its removal showed it",
     "opinion": "somebody who knows thinks so",
 }
+LEAST: How = get_args(How)[-1]  # the way of knowing that weighs least
 PLANS = {
     "strip": "take the film off",
     "keep": "keep the film, clean it and coat over it",
@@ -121,11 +122,13 @@ def _known(desk: Desk, field: Field, now: Known | None, put: Put, show: Show) ->
     )
 
 
-def how_question(ask: str, put: Put, but: Collection[str] = ()) -> Question:
-    """How the truth about a finish is known, `but` in these ways; it says how much it weighs."""
+def how_question(ask: str, put: Put, but: Collection[str] = (), told: How | None = None) -> Question:
+    """How the truth about a finish is known, `but` in these ways; Enter is what was `told`, or what weighs least."""
     rows = [Choice(how, HOWS[how]) for how in get_args(How) if how not in but]
-    page: Page = [Row(ask, style="bold"), Choices(rows)]
-    return Question("how known", page, put, rows, why=[Row("An analysis weighs more than an opinion.")])
+    enter = told if told and told not in but else LEAST
+    why = "as told" if enter == told else "which weighs least"
+    page: Page = [Row(ask, style="bold"), Choices(rows), Row(f"Enter: {HOWS[enter]}, {why}", style="dim")]
+    return Question("how known", page, put, rows, enter=enter, why=[Row("An analysis weighs more than an opinion.")])
 
 
 SIZES: dict[str, dict[str, str]] = {

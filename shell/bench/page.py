@@ -96,6 +96,7 @@ class Question(Struct, frozen=True):
     enter: what Enter alone answers; None if it answers nothing.
     free: any text is an answer, so only whole words are commands; quoted: it may hold names in quotes.
     looks: minutes at which to look, from the start; the word `time` counts down to the next of them.
+    again: asks it anew by what was told since; what was opened over such a question comes back to it.
     """
 
     label: str
@@ -108,6 +109,7 @@ class Question(Struct, frozen=True):
     why: Page = field(default_factory=list)
     looks: Sequence[float] = ()
     test: str | None = None
+    again: Callable[[], Question] | None = None
 
 
 def _begins(choice: Choice, low: str) -> bool:

@@ -85,4 +85,7 @@ def _show_early(page: Page, wrap: bool) -> None:
             print("\n".join(textwrap.wrap(safe(item.text), width)))
         elif isinstance(item, Choices):
             for number, choice in enumerate(item.rows, 1):
-                print(f" {number:>2} {safe(choice.text)}")
+                lines = textwrap.wrap(
+                    safe(choice.text), width, initial_indent=f" {number:>2} ", subsequent_indent=" " * 4
+                )
+                print("\n".join(lines))

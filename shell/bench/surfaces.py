@@ -10,6 +10,7 @@ from ...engine.piece.form import UNKNOWN, Surface
 from ...engine.session.events import SurfaceAdded, SurfaceChosen, SurfaceDropped, SurfaceRenamed
 from ...engine.session.fold import answered
 from .desk import Desk
+from .measure import told_size
 from .page import Choice, Choices, Misread, Page, Question, Row
 from .words import new_name, quoted
 
@@ -29,6 +30,8 @@ def surface_words(desk: Desk, rest: str, show: Show) -> Page | None:
     elif verb == "copy" and name:
         like, new = _like_and_new(desk, name)
         desk.do(SurfaceAdded(surface=_free_name(desk, new), like=like))
+        desk.picked = None
+        return [_copied(desk, like)]
     elif verb == "rename" and name:
         old, new = _old_and_new(desk, name)
         return _renamed(desk, old, _free_name(desk, new, but=old))
@@ -126,6 +129,15 @@ def _renamed(desk: Desk, old: str, new: str) -> Page:
     desk.do(SurfaceRenamed(surface=old, to=new))
     desk.picked = None
     return [Row(f"Renamed {quoted(old)}: it is {quoted(new)} now; back undoes it.", style="dim", spare=2)]
+
+
+def _copied(desk: Desk, like: str) -> Row:
+    """Word of what the copy, which is the surface here now, shares with its like."""
+    new = desk.state.here
+    names = {UNKNOWN: "not known"}
+    veneer = f", {told_size('veneer_mm', new.veneer_mm, desk.settings.units)}" if new.veneer_mm is not None else ""
+    told = f"wood ({names.get(new.wood, new.wood)}) and build ({names.get(new.build, new.build)}{veneer})"
+    return Row(f"{quoted(new.name)} has the {told} of {quoted(like)}, none of its answers.", style="dim", spare=2)
 
 
 def _drop(desk: Desk, name: str) -> Page:

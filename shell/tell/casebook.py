@@ -44,7 +44,9 @@ def tell_case(case: Case, traces: Sequence[Trace], doubts: Sequence[str], knowle
             screen.line(f"{test}: {told_outcome(answer)}", indent=6)
         for row in surface.removed:
             effort = "".join(f", {value:g} {word}" for value, word in ((row.coats, "coats"), (row.hours, "h")) if value)
-            screen.line(f"removed with {row.remover}: {row.result}{effort}. {row.note}".rstrip(), indent=6)
+            screen.line(
+                f"removed with {row.remover}: {row.result or 'result not told'}{effort}. {row.note}".rstrip(), indent=6
+            )
     screen.heading("History")
     for change in case.history:
         screen.marked(change.when or "-", change.what)

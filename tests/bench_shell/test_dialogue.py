@@ -219,7 +219,7 @@ def test_how_is_short_until_all_is_asked(working: Bench) -> None:
 
 def test_notes_go_to_the_answer_or_the_surface(working: Bench) -> None:
     """note before any answer is on the surface, after one on that answer; quotes make a word a text."""
-    working.say("note ring by the window")
+    working.say('note "ring by the window"')
     assert working.state.here.note == "ring by the window"
     pick(working, "uv-a")
     working.say("1", "note", '"back"')

@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 import pytest
 from bench_helpers import Bench
 
-from oldcoat.engine.piece.form import Confirmed, Removed
+from oldcoat.engine.piece.form import Confirmed, Removed, Surface
+from oldcoat.engine.session.fold import fold
+from oldcoat.engine.session.log import read_events
 
 REMOVAL = ("alcohol-drop", "1", "done", "shellac", "removal")
 
@@ -136,3 +140,126 @@ def test_told_anew_keeps_coats_and_hours(working: Bench) -> None:
     assert working.state.piece.surfaces[0].removed == [
         Removed(remover="denatured-alcohol", result="softens", coats=2, hours=3.5)
     ]
+
+
+def on_disk(bench: Bench) -> Surface:
+    """The first surface as the log of the session on disk has it."""
+    assert bench.desk.session is not None
+    state = fold(read_events(bench.desk.session.path))
+    assert state is not None
+    return state.piece.surfaces[0]
+
+
+def test_what_is_named_is_on_the_disk_before_the_next_question(working: Bench) -> None:
+    """The finish before it is asked how it is known, the remover before it is asked how it did."""
+    working.say("done", "shellac")
+    assert "how do you know" in working.asked
+    assert on_disk(working).confirmed == Confirmed(finish="shellac", how="opinion")
+    working.say("laboratory", "another", "acetone")
+    assert "how did acetone do?" in working.asked
+    assert on_disk(working).confirmed == Confirmed(finish="shellac", how="laboratory")
+    assert on_disk(working).removed == [Removed(remover="acetone")]
+
+
+@pytest.mark.parametrize(
+    ("told", "asked"),
+    [
+        (("shellac",), "TOP: how do you know that it was shellac?"),
+        (("shellac", "opinion"), "TOP: what was used"),
+        (("shellac", "removal", "another", "acetone"), "TOP: how did acetone do?"),
+        (("shellac", "removal", "another", "acetone", "no-effect"), "its removal showed what it was"),
+    ],
+)
+def test_done_is_taken_up_at_the_question_it_was_left_at(
+    working: Bench, make: Callable[[], Bench], told: tuple[str, ...], asked: str
+) -> None:
+    """Also by another shell, that knows only what is on the disk, and under another name of the surface."""
+    working.say("done", *told)
+    working.dialogue.cancel()
+    assert working.desk.session is not None
+    working.desk.session.close()
+    other = make()
+    other.say("1", "done")
+    assert asked in other.asked
+    other.dialogue.cancel()
+    other.say("rename top lid", "done")
+    assert asked.replace("TOP", "LID") in other.asked
+
+
+def test_enter_goes_on_in_done(working: Bench) -> None:
+    """At each question of a surface it is said what Enter takes, and Enter takes that; done is never left by it."""
+    working.say("done", "shellac")
+    assert "Enter: somebody who knows thinks so" in working.asked
+    assert "somebody who knows thinks so" in working.say("")
+    working.say("another", "acetone")
+    assert "Enter: not told how it did" in working.asked
+    working.say("", "2 3.5", "")
+    assert "LEGS" in working.asked
+    top = working.state.piece.surfaces[0]
+    assert top.confirmed == Confirmed(finish="shellac", how="opinion")
+    assert top.removed == [Removed(remover="acetone", coats=2, hours=3.5)]
+    working.say("", "")
+    assert "top: shellac; acetone: not told how it did." in working.asked
+    assert "Kept in the casebook" in working.say("")
+    book = working.desk.casebook()
+    assert book.get(book.ids()[0]).piece.surfaces[0] == top
+
+
+def test_not_found_out_takes_back_what_was_thought(working: Bench) -> None:
+    """Enter keeps what was told; the choice says that it is not so."""
+    working.say("done", "shellac", "opinion", "none", "none", "none", "again")
+    assert "Enter: as told, shellac" in working.asked
+    working.say("", "back", "not found out")
+    assert working.state.piece.surfaces[0].confirmed is None
+
+
+READING = ("list", "list notes", "why", "how", "result", "help", "cautions", "find shellac", "whynot shellac", "tests")
+READING += ("tried", "piece", "about", "stain", "surface", "have", "note", "surface legs", "note a scratch")
+
+
+@pytest.mark.parametrize("word", READING)
+def test_what_is_looked_up_in_done_comes_back_to_its_question(working: Bench, word: str) -> None:
+    """The same question of the same surface, however far done is; one is not in a test, where the next key would answer."""
+    asked: list[str] = []
+    for line in ("done", "none", "none", "shellac", "laboratory", "another", "acetone", "works", ""):
+        working.say(line)
+        asked.append(working.asked)
+        working.say(word)
+        if working.dialogue.reading or working.asked != asked[-1]:
+            working.say("")
+        assert working.asked == asked[-1], line
+    assert asked[-1].startswith("LEGS: what else was used")
+    for before in asked[-2::-1]:
+        working.say("back")
+        assert working.asked == before
+
+
+def test_what_is_corrected_in_done_comes_back_to_its_question(working: Bench) -> None:
+    """An answer that is asked again, a test that is named, a try that is told: then done goes on with what is new."""
+    working.say("alcohol-drop", "1", "done", "shellac", "laboratory")
+    for lines in (
+        ("list", "1", "2"),
+        ("water-drop", "1"),
+        ("list", "withdraw 1"),
+        ("water-drop", "back"),
+        ("list", "back"),
+    ):
+        working.say(*lines)
+        assert working.asked.startswith("TOP: what was used"), lines
+    working.say("tried", "acetone", "works", "")
+    assert "Enter: acetone, as tried" in working.asked
+    working.say("drop top")
+    assert working.asked.startswith("LEGS: what was really on it?")
+
+
+def test_a_menu_that_is_left_says_what_is_so(working: Bench) -> None:
+    """The word that leads back to it, also after another was asked, and whether anything was kept."""
+    start = working.state
+    working.say("tried", "acetone", "why", "")
+    assert "tried was left; nothing was told. To come back: tried" in working.say("")
+    assert working.state == start
+    working.say(*REMOVAL, "none", "why", "")
+    assert "done was left; what was told stays. To come back: done" in working.say("")
+    assert working.state.piece.surfaces[0].confirmed == Confirmed(finish="shellac", how="removal")
+    working.say("done")
+    assert "TOP: what was used" in working.asked

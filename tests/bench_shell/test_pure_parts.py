@@ -22,6 +22,7 @@ from oldcoat.shell.bench.intake import told_tools
 from oldcoat.shell.bench.measure import millimetres, square_metres
 from oldcoat.shell.bench.page import Caution, Choice, Choices, Misread, Page, Row
 from oldcoat.shell.bench.run import _fetched
+from oldcoat.shell.bench.shower import _show_early
 from oldcoat.shell.bench.view import fitted, lines_of
 
 
@@ -160,3 +161,17 @@ def test_a_console_that_refuses_falls_back_to_lines(
     assert isinstance(found, ask.LineAsker)
     assert fetched == [True]
     assert "plain prompt" in capsys.readouterr().err
+
+
+def test_the_first_list_is_parted_between_words(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Before what draws pages is there, a long choice hangs under its number and no word is cut."""
+    text = "washstand: 3 answers, 29 Nov 2026 11:02; top, splashback and 2 more, in washstand-of-an-aunt.yaml"
+    monkeypatch.setenv("COLUMNS", "80")
+    monkeypatch.setenv("LINES", "24")
+    _show_early([Choices([Choice("a", text), Choice("new", "a new piece")])], wrap=True)
+    lines = capsys.readouterr().out.splitlines()
+    assert all(len(line) <= 80 for line in lines)
+    assert [lines[0][:4], lines[1][:4], lines[2]] == ["  1 ", "    ", "  2 a new piece"]
+    assert " ".join(line[4:] for line in lines[:2]) == text

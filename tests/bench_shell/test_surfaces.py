@@ -7,6 +7,7 @@ from bench_helpers import INTAKE, Bench, pick
 from hypothesis import given
 from hypothesis import strategies as st
 
+from oldcoat.engine.piece.form import Surface
 from oldcoat.shell.bench.words import in_quotes, new_name, quoted
 
 
@@ -130,3 +131,13 @@ def test_what_is_told_can_be_typed_back(name: str) -> None:
     if '"' not in name:
         assert in_quotes(told, ",;") == [name]
         assert new_name(told) == name
+
+
+def test_a_copy_says_what_was_copied(working: Bench) -> None:
+    """Wood and build of which surface, and that no answer went along."""
+    working.say("surface legs")
+    assert working.say("surface copy feet").startswith(
+        "feet has the wood (oak) and build (solid) of legs, none of its answers."
+    )
+    assert "of top" in working.say('surface copy top "back rail"')
+    assert working.state.here == Surface(name="back rail", wood="oak", build="solid")

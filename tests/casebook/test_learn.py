@@ -89,6 +89,14 @@ def test_removals_teach_the_remover(knowledge: Knowledge) -> None:
     assert both.base_row(PATCH, "shellac") == works.base_row(PATCH, "shellac")
 
 
+def test_a_removal_without_result_teaches_nothing_of_the_remover(knowledge: Knowledge) -> None:
+    """That it was used is kept with the case; what it does is learnt from results alone."""
+    without, _ = learnt(knowledge, case("a"))
+    used, _ = learnt(knowledge, case("a", removed=[Removed(remover="acetone", coats=2, hours=3.5)]))
+    assert without.counts.seen == used.counts.seen
+    assert without.counts == used.counts
+
+
 def test_withdrawn_and_unconfirmed_cases_teach_nothing(knowledge: Knowledge) -> None:
     """They are kept, and change no number."""
     tables, lessons = learnt(knowledge, case("a", None), msgspec.structs.replace(case("b"), withdrawn=True))
