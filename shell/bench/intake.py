@@ -21,6 +21,7 @@ if TYPE_CHECKING:
 
 UNKNOWN = "unknown"
 WHOLE = "whole piece"
+LONGEST_SHOWN = 20  # letters of the name of a surface in that list
 NAMED = 2  # surfaces of a kept piece that are named in the list
 MOST_UNREAD = 3  # files that cannot be read which are named, each in a line
 BUILDS = (
@@ -67,7 +68,7 @@ def _unread(problems: Sequence[Problem]) -> Page:
 def _kept_line(kept: Kept) -> str:
     """A piece as it can be told from another of the same name."""
     piece, count = kept.state.piece, kept.state.answers
-    names = [surface.name[:20] for surface in piece.surfaces]
+    names = [s.name if len(s.name) <= LONGEST_SHOWN else f"{s.name[:LONGEST_SHOWN].rstrip()}.." for s in piece.surfaces]
     more = f" and {len(names) - NAMED} more" if len(names) > NAMED else ""
     faces = f"{', '.join(names[:NAMED])}{more}" if names != [WHOLE] else "one surface"
     file = f", in {Path(kept.state.file).name[:30]}" if kept.state.file else ""

@@ -57,6 +57,13 @@ def test_two_of_one_name_are_told_apart(make: Make, tmp_path: Path) -> None:
     assert "; door, in old.yaml\n" in asked
 
 
+def test_a_long_name_in_the_list_shows_that_it_was_cut(make: Make) -> None:
+    """Two dots stand where a name was cut; one that just fits is whole."""
+    bench = make()
+    bench.say("table", "", "", "", "left rail of the splashback, twenty letters long.", "leave")
+    assert "; left rail of the spl.., twenty letters long.\n" in make().asked
+
+
 def test_the_name_of_a_piece_is_corrected(make: Make) -> None:
     """A slip at the first prompt: at the next one already, then on every screen; Enter keeps it, back brings the old one."""
     bench = make()
