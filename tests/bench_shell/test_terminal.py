@@ -177,7 +177,7 @@ def test_one_key_answers_and_the_ranking_moves(start: Start) -> None:
     terminal = start()
     terminal.intake()
     terminal.say("tests", "test 1-")
-    shown = terminal.say("alcohol-drop", "Alcohol drop", "catches fire")
+    shown = terminal.say("alcohol-drop", "Alcohol drop", "Catches fire")
     assert "moved:" not in shown
     shown = terminal.key("1", "moved: alcohol drop: up shellac")
     assert "1 answer" in shown.splitlines()[0]
