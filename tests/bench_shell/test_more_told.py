@@ -13,7 +13,6 @@ from oldcoat.shell.bench.fields import FACE, PIECE
 from oldcoat.shell.bench.measure import celsius, hours, micrometres, minutes
 from oldcoat.shell.bench.page import Choices, Misread
 from oldcoat.shell.bench.view import lines_of, parts
-from oldcoat.shell.cli import run
 
 SAID = (
     ("about", "build", "veneer"),
@@ -397,9 +396,3 @@ def test_a_letter_by_mischance_is_no_answer(working: Bench) -> None:
     for key in "jkxyz":
         assert "Not understood" in working.say(key)
     assert working.state.piece.surfaces[0].tests == {}
-
-
-def test_a_bench_in_a_folder_that_is_not_there_is_refused(tmp_path: Path) -> None:
-    """Exit 3, and no folder is made."""
-    assert run(["--home", str(tmp_path / "home"), "bench", str(tmp_path / "none" / "x.yaml")]) == 3
-    assert not (tmp_path / "none").exists()

@@ -94,6 +94,12 @@ def test_a_slip_in_the_name_of_a_file_is_said_at_once(tmp_path: Path) -> None:
     assert not (tmp_path / "tabel.yaml").exists()
 
 
+def test_a_bench_in_a_folder_that_is_not_there_is_refused(tmp_path: Path) -> None:
+    """Exit 3, and no folder is made."""
+    assert run(tmp_path / "home", [], "bench", str(tmp_path / "none" / "x.yaml")).returncode == 3
+    assert not (tmp_path / "none").exists()
+
+
 def test_a_file_in_which_nothing_was_changed_is_left_as_it_is(tmp_path: Path) -> None:
     """Comments and order of a hand-written file live on if the bench was only looked at."""
     file = tmp_path / "stool.yaml"
