@@ -7,6 +7,7 @@ which finds them all.
 
 from __future__ import annotations
 
+from inspect import cleandoc
 from typing import Any, TypeVar
 
 import msgspec
@@ -28,8 +29,20 @@ def shaped(document: Document, form: type[T]) -> T:
 
 
 def json_schema(form: Any) -> dict[str, Any]:
-    """The JSON Schema (draft 2020-12) of a type, for editors and for messages."""
-    return {"$schema": "https://json-schema.org/draft/2020-12/schema", **msgspec.json.schema(form)}
+    """The JSON Schema (draft 2020-12) of a type, for editors and for messages; the same under every msgspec."""
+    return {"$schema": "https://json-schema.org/draft/2020-12/schema", **_settled(msgspec.json.schema(form))}
+
+
+def _settled(schema: Any) -> Any:
+    """A schema without what releases of msgspec write differently: indents of docstrings, names of keys."""
+    if isinstance(schema, list):
+        return [_settled(part) for part in schema]
+    if not isinstance(schema, dict):
+        return schema
+    kept = {key: _settled(part) for key, part in schema.items() if key != "propertyNames"}
+    if isinstance(kept.get("description"), str):
+        kept["description"] = cleandoc(kept["description"])
+    return kept
 
 
 def _all_mistakes(document: Document, form: Any) -> list[Problem]:
