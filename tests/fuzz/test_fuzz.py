@@ -125,7 +125,7 @@ def test_a_hang_is_broken_off_and_growth_seen(monkeypatch: pytest.MonkeyPatch) -
     with pytest.raises(run.Hang), run.broken_off(0.2):
         endless()
     tracemalloc.start()  # the peak of this process may be higher already
-    monkeypatch.setattr(run, "peak_kb", lambda: tracemalloc.get_traced_memory()[1] // 1024)
+    monkeypatch.setattr(run, "peak_kb", lambda: 1 + tracemalloc.get_traced_memory()[1] // 1024)
     memory, kept = run.Memory(10), []
     for number in range(10):
         kept.append(bytearray(b"x" * 10_000_000) if number > 2 else b"")
