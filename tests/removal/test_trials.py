@@ -89,3 +89,15 @@ def test_an_opaque_coat_of_the_lead_years_is_swabbed_first(examine: Examine, mad
     done = examine({"made": made, "region": "britain", "kind": "bed"}, wood="beech", tests={"colour-cast": "opaque"})
     assert done.worths[0].test == "lead-swab"
     assert done.worths[0].safety
+
+
+@pytest.mark.parametrize(("place", "made", "asked"), [("uk", 1985, True), ("eu", 1980, True), ("us", 1985, False)])
+def test_where_lead_was_sold_longer_it_is_swabbed_for_longer(
+    examine: Examine, place: str, made: int, asked: bool
+) -> None:
+    """In Britain and Europe until about 1992 (council directive 89/677/EEC; from memory), in the United States to 1978."""
+    whole = {"made": made, "kind": "bed", "place": place}
+    done = examine(whole, wood="beech", build="solid", tests={"colour-cast": "opaque"})
+    assert (done.worths[0].test == "lead-swab") == asked
+    dry = {p.remover for p in done.predictions if not p.allowed} & {"sanding", "card-scraper"}
+    assert (dry == {"sanding", "card-scraper"}) == asked
