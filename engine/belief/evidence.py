@@ -42,6 +42,11 @@ class Evidence(Struct, frozen=True):
     sure: float = 1.0
     minutes: float | None = None
 
+    @property
+    def outcome(self) -> str:
+        """The outcome that agrees best with what was seen."""
+        return max(self.weights, key=lambda outcome: self.weights[outcome])
+
 
 def evidence_of(surface: Surface, knowledge: Knowledge) -> list[Evidence]:
     """All that was seen on a surface, in the order given; tests that could not be done say nothing."""
@@ -80,11 +85,11 @@ def as_trial(item: Evidence, knowledge: Knowledge) -> Evidence | None:
     entry = knowledge.tests.get(item.test)
     if entry is None or entry.trial is None:
         return None
-    result = entry.trial.shows.get(max(item.weights, key=lambda outcome: item.weights[outcome]))
+    result = entry.trial.shows.get(item.outcome)
     if result is None:
         return None
     told = _told(Tried(remover=entry.trial.remover, result=result, minutes=entry.trial.minutes), knowledge)
-    return replace(told, name=item.name, keeps=told.keeps * item.keeps, sure=item.keeps) if told else None
+    return replace(told, name=item.name, sure=item.keeps) if told else None
 
 
 def _tries(surface: Surface, knowledge: Knowledge) -> Iterator[Evidence]:

@@ -10,12 +10,11 @@ from ..belief.evidence import Evidence
 from ..belief.posterior import Posterior
 from ..knowledge.base import PATCH_PREFIX, Knowledge
 from ..piece.form import Surface
-from ..removal.reason import SEEN
+from ..removal.reason import OFF, SEEN
 from ..words import listed, sentence, span_told
 from .routes import Route
 
 NOTABLE = 0.01
-OFF = ("works", "dissolves", "lifts")  # what a trial shows that went well
 COUNTS_WHOLE = 0.95  # a try that counts for more is not remarked on
 
 

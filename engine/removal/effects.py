@@ -89,13 +89,13 @@ def trials_of(evidence: Sequence[Evidence], posterior: Posterior, tables: Tables
     return tested | tried
 
 
-def state_shares(remover: str, tables: Tables, posterior: Posterior | None = None) -> Vector:
-    """P(state | finish) over finish x state for what a remover reads, as believed; without a belief as the book has it."""
+def state_shares(remover: str, tables: Tables, posterior: Posterior) -> Vector:
+    """P(state | finish) over finish x state for what a remover reads, as believed; untested as the book has it."""
     group = tables.group_of(f"{PATCH_PREFIX}{remover}")
     if group is None:
         return [1.0] * len(tables.finishes)
-    shares = posterior.states.get(group) if posterior else None
-    return (shares or tables.state_shares(group))[: len(tables.finishes) * len(tables.states_of(group))]
+    shares = posterior.states.get(group) or tables.state_shares(group)
+    return shares[: len(tables.finishes) * len(tables.states_of(group))]
 
 
 def effects_on(finish: str, remover: str, tables: Tables) -> Effects:

@@ -14,7 +14,7 @@ from ..belief.prior import Prior
 from ..belief.tables import Tables, scaled
 from ..knowledge.base import Knowledge
 from ..knowledge.entries import Remover, SeenBelow
-from ..piece.form import Surface, told_outcome
+from ..piece.form import NOT_DONE, Surface, told_outcome
 from ..reasoning.network import Firing
 from .effects import effects_on, takes_off
 from .objection import Objection, speaks_of
@@ -49,14 +49,9 @@ def films_under(surface: Surface, posterior: Posterior, prior: Prior, knowledge:
 def _seen_below(surface: Surface, knowledge: Knowledge) -> SeenBelow | None:
     """What an answer of this face says of the film below; the first that says anything."""
     given = {test: told_outcome(answer) for test, answer in surface.tests.items()}
-    outcomes = (
-        o
-        for test, seen in given.items()
-        if test in knowledge.tests
-        for o in knowledge.tests[test].outcomes
-        if o.id == seen
-    )
-    return next((outcome.below for outcome in outcomes if outcome.below is not None), None)
+    seen = [(test, outcome) for test, outcome in given.items() if test in knowledge.tests and outcome != NOT_DONE]
+    found = (knowledge.outcome(test, outcome).below for test, outcome in seen)
+    return next((below for below in found if below is not None), None)
 
 
 def told_kept(kept: Mapping[str, float], knowledge: Knowledge) -> str:

@@ -11,8 +11,7 @@ from ..knowledge.base import Knowledge
 from ..knowledge.entries import Remover
 from . import kinetics
 from .clock import Times
-
-MOVED = ("works", "lifts")
+from .reason import OFF
 
 
 def as_it_went(
@@ -30,7 +29,7 @@ def as_it_went(
     minutes = last.minutes or 0.0
     if softening(last.seen, minutes, work.work.dwell_minutes):
         minutes *= knowledge.decide.soft_to_ready
-    elif last.seen not in MOVED:
+    elif last.seen not in OFF:
         return times
     return {f: _at(t, min(minutes, t.dwell_likely), work) for f, t in times.items()}
 

@@ -27,7 +27,6 @@ from .pace import as_it_went
 from .reason import Aim, only_if, reason, seen_here
 
 LEAST_CHANCE = 1e-4
-EVEN = 0.5
 
 
 class Prediction(Struct, frozen=True, kw_only=True):

@@ -33,6 +33,7 @@ DOES: dict[Effect, str] = {
 }
 
 
+OFF = ("works", "dissolves", "lifts")  # what a trial shows that went well
 SEEN = {
     "works": "it worked",
     "dissolves": "it dissolved the film",

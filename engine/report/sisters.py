@@ -51,8 +51,7 @@ def _responses(done: Examination, knowledge: Knowledge) -> dict[str, float]:
     for item in done.evidence:
         entry = knowledge.tests.get(item.test)
         if entry and entry.group == SOLUBILITY and item.keeps >= 1:
-            response = {outcome.id: outcome.response for outcome in entry.outcomes}
-            found[item.test] = response[max(item.weights, key=lambda o: item.weights[o])]
+            found[item.test] = knowledge.outcome(item.test, item.outcome).response
     return found
 
 

@@ -5,12 +5,11 @@ from __future__ import annotations
 from msgspec import Struct
 
 from ..deciding.changes import NOTABLE
+from ..deciding.routes import COVERED
 from ..examine import Examination
 from ..knowledge.base import Knowledge
 from ..removal.effects import takes_off
 from ..words import listed
-
-MOSTLY = 0.5  # a remover takes a finish if it does so at least as often as not
 
 
 class Move(Struct, frozen=True, kw_only=True):
@@ -55,7 +54,7 @@ def between(done: Examination, knowledge: Knowledge) -> str:
 
 def _wanted(index: int, finish: str, done: Examination) -> str:
     """The cheapest remover of those that mostly take a finish off here; empty if none does."""
-    takes = {p.remover for p in done.predictions if takes_off(p.effects_by[finish]) >= MOSTLY}
+    takes = {p.remover for p in done.predictions if takes_off(p.effects_by[finish]) >= COVERED}
     rows = {r: row[index] for r, row in zip(done.costs.removers, done.costs.rows, strict=True) if r in takes}
     return min(rows, key=lambda r: (rows[r], r), default="")
 
