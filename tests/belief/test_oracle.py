@@ -77,6 +77,22 @@ class RandomTables:
         return self.origin[test]
 
 
+def _drawn(seed: int) -> tuple[random.Random, RandomTables, Prior]:
+    """A random model: the source of chance, with which to go on, its tables and its prior."""
+    rng = random.Random(seed)
+    tables = RandomTables(rng)
+    raw = _row(rng, 3 * len(FINISHES))
+    return rng, tables, Prior({f: tuple(raw[3 * i : 3 * i + 3]) for i, f in enumerate(FINISHES)}, {}, [])
+
+
+def _asked(tables: RandomTables, prior: Prior, given: dict[str, object]) -> gum.LazyPropagation:
+    """The library's answer to the same model, given outcomes or likelihoods."""
+    inference = gum.LazyPropagation(_network(tables, prior))
+    inference.setEvidence(given)
+    inference.makeInference()
+    return inference
+
+
 def _network(tables: RandomTables, prior: Prior) -> object:
     """The same model as a Bayesian network, built from the tables only."""
     bn = gum.BayesNet()
@@ -125,16 +141,11 @@ def _network(tables: RandomTables, prior: Prior) -> object:
 @pytest.mark.parametrize("seed", range(25))
 def test_agrees_with_exact_library(seed: int) -> None:
     """Posterior of finish, origin and contamination, and the evidence, to 1e-9 on a random model and evidence."""
-    rng = random.Random(seed)
-    tables = RandomTables(rng)
-    raw = _row(rng, 3 * len(FINISHES))
-    prior = Prior({f: tuple(raw[3 * i : 3 * i + 3]) for i, f in enumerate(FINISHES)}, {}, [])
+    rng, tables, prior = _drawn(seed)
     answers = {t: rng.choice(o) for t, (_, o) in tables.tests.items() if rng.random() < 0.7}
     posterior = Model(tables, prior).posterior([Evidence(t, t, o, {o: 1.0}) for t, o in answers.items()])
 
-    inference = gum.LazyPropagation(_network(tables, prior))
-    inference.setEvidence(answers)
-    inference.makeInference()
+    inference = _asked(tables, prior, answers)
     finish = inference.posterior("F")
     book = 1 - finish[{"F": "other"}]
     for f in FINISHES:
@@ -149,17 +160,12 @@ def test_agrees_with_exact_library(seed: int) -> None:
 @pytest.mark.parametrize("seed", range(10))
 def test_hidden_states_agree_with_exact_library(seed: int) -> None:
     """P(state | finish, evidence) of each group that was tested, to 1e-9, "none of these" included."""
-    rng = random.Random(seed)
-    tables = RandomTables(rng)
-    raw = _row(rng, 3 * len(FINISHES))
-    prior = Prior({f: tuple(raw[3 * i : 3 * i + 3]) for i, f in enumerate(FINISHES)}, {}, [])
+    rng, tables, prior = _drawn(seed)
     answers = {t: rng.choice(o) for t, (_, o) in tables.tests.items() if rng.random() < 0.8}
     posterior = Model(tables, prior).posterior([Evidence(t, t, o, {o: 1.0}) for t, o in answers.items()])
     assert posterior.states.keys() == {tables.group_of(t) for t in answers} - {None}
     for index, f in enumerate([*FINISHES, "other"]):
-        inference = gum.LazyPropagation(_network(tables, prior))
-        inference.setEvidence({**answers, "F": f})
-        inference.makeInference()
+        inference = _asked(tables, prior, {**answers, "F": f})
         for g, found in posterior.states.items():
             states, wanted = GROUPS[g], inference.posterior(g)
             given = found[index * len(states) : (index + 1) * len(states)]
@@ -169,16 +175,11 @@ def test_hidden_states_agree_with_exact_library(seed: int) -> None:
 @pytest.mark.parametrize("seed", range(10))
 def test_one_answer_less_is_the_model_without_it(seed: int) -> None:
     """Weights with each answer left out, against the library asked without it."""
-    rng = random.Random(seed)
-    tables = RandomTables(rng)
-    raw = _row(rng, 3 * len(FINISHES))
-    prior = Prior({f: tuple(raw[3 * i : 3 * i + 3]) for i, f in enumerate(FINISHES)}, {}, [])
+    rng, tables, prior = _drawn(seed)
     answers = {t: rng.choice(o) for t, (_, o) in tables.tests.items()}
     evidence = [Evidence(t, t, o, {o: 1.0}) for t, o in answers.items()]
     for gone, weights in zip(evidence, Model(tables, prior).prepared(evidence).each_left_out(), strict=True):
-        inference = gum.LazyPropagation(_network(tables, prior))
-        inference.setEvidence({t: o for t, o in answers.items() if t != gone.test})
-        inference.makeInference()
+        inference = _asked(tables, prior, {t: o for t, o in answers.items() if t != gone.test})
         finish = inference.posterior("F")
         wanted = [finish[{"F": f}] for f in [*FINISHES, "other"]]
         assert [w / sum(weights) for w in weights] == pytest.approx(wanted, abs=1e-9)
@@ -186,17 +187,12 @@ def test_one_answer_less_is_the_model_without_it(seed: int) -> None:
 
 def test_unsure_answer_is_the_stated_mixture() -> None:
     """An unsure answer equals, in the library, soft evidence that mixes the outcome with none at all."""
-    rng = random.Random(77)
-    tables = RandomTables(rng)
-    raw = _row(rng, 3 * len(FINISHES))
-    prior = Prior({f: tuple(raw[3 * i : 3 * i + 3]) for i, f in enumerate(FINISHES)}, {}, [])
+    rng, tables, prior = _drawn(77)
     test, (_, outcomes) = next((t, row) for t, row in tables.tests.items() if row[0] in ("g0", "g1"))
     keeps = 0.4
     posterior = Model(tables, prior).posterior([Evidence(test, test, outcomes[0], {outcomes[0]: 1.0}, keeps)])
-    inference = gum.LazyPropagation(_network(tables, prior))
     n = len(outcomes)
-    inference.setEvidence({test: [keeps * (k == 0) + (1 - keeps) / n for k in range(n)]})
-    inference.makeInference()
+    inference = _asked(tables, prior, {test: [keeps * (k == 0) + (1 - keeps) / n for k in range(n)]})
     finish = inference.posterior("F")
     book = 1 - finish[{"F": "other"}]
     for f in FINISHES:
