@@ -187,7 +187,7 @@ def test_one_answer_less_is_the_model_without_it(seed: int) -> None:
 
 def test_unsure_answer_is_the_stated_mixture() -> None:
     """An unsure answer equals, in the library, soft evidence that mixes the outcome with none at all."""
-    rng, tables, prior = _drawn(77)
+    _, tables, prior = _drawn(77)
     test, (_, outcomes) = next((t, row) for t, row in tables.tests.items() if row[0] in ("g0", "g1"))
     keeps = 0.4
     posterior = Model(tables, prior).posterior([Evidence(test, test, outcomes[0], {outcomes[0]: 1.0}, keeps)])
